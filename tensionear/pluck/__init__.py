@@ -1,0 +1,1 @@
+"""Sound in, fundamental frequency out. Pure functions on arrays: no device, file, thread or clock."""

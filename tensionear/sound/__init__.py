@@ -1,0 +1,1 @@
+"""Where sound comes from: microphones and recordings, all as blocks on one absolute sample clock."""
