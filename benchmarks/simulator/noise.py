@@ -1,0 +1,113 @@
+"""What else is heard in a workshop: noise, fans, mains hum, clanks, and the knock of the pluck itself.
+
+Every function gives mono sound as float arrays, shape (n,); randomness comes from the given generator only.
+"""
+
+import numpy as np
+import scipy.fft
+from numpy.typing import NDArray
+
+Sound = NDArray[np.float64]
+
+LOWEST_HZ = 20.0
+HIGHEST_HZ = 2000.0
+
+
+def band_limited(sound: Sound, sample_rate_hz: float) -> Sound:
+    """The part of a sound within 20 to 2000 Hz, in which levels are compared."""
+    size = scipy.fft.next_fast_len(len(sound), real=True)
+    spectrum = scipy.fft.rfft(sound, size)
+    frequency_hz = scipy.fft.rfftfreq(size, 1 / sample_rate_hz)
+    spectrum[(frequency_hz < LOWEST_HZ) | (frequency_hz > HIGHEST_HZ)] = 0
+    return np.asarray(scipy.fft.irfft(spectrum, size)[: len(sound)])
+
+
+def band_power(sound: Sound, sample_rate_hz: float) -> float:
+    """Mean square of a sound within 20 to 2000 Hz."""
+    return float(np.mean(band_limited(sound, sample_rate_hz) ** 2))
+
+
+def coloured(rng: np.random.Generator, n: int, sample_rate_hz: float, slope: float) -> Sound:
+    """Gaussian noise whose power density falls as f to the power of -slope above 20 Hz (0 is white, 1 pink)."""
+    size = scipy.fft.next_fast_len(n, real=True)
+    spectrum = scipy.fft.rfft(rng.standard_normal(size))
+    frequency_hz = np.maximum(scipy.fft.rfftfreq(size, 1 / sample_rate_hz), LOWEST_HZ)
+    return np.asarray(scipy.fft.irfft(spectrum * frequency_hz ** (-slope / 2), size)[:n])
+
+
+def wander(rng: np.random.Generator, n: int, sample_rate_hz: float, period_s: float) -> Sound:
+    """A slow random course about 0 with standard deviation 1."""
+    n_knots = max(4, int(n / sample_rate_hz / period_s) + 4)
+    course = np.interp(np.linspace(1, n_knots - 2, n), np.arange(n_knots), rng.standard_normal(n_knots))
+    return np.asarray(course)
+
+
+def line(
+    rng: np.random.Generator, n: int, sample_rate_hz: float, frequency_hz: float, unsteady: float
+) -> Sound:
+    """A tone of mean square 1 whose frequency wanders by the share `unsteady` and whose level by 20 times that."""
+    course_hz = frequency_hz * (1 + unsteady * wander(rng, n, sample_rate_hz, 0.7))
+    phase = 2 * np.pi * (rng.uniform() + np.cumsum(course_hz) / sample_rate_hz)
+    level = np.clip(1 + 20 * unsteady * wander(rng, n, sample_rate_hz, 0.5), 0.2, None)
+    return np.asarray(np.sqrt(2) * level * np.sin(phase))
+
+
+def shop(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Sound:
+    """Workshop noise: pinkish, its level wandering, with the lines of one to three fans."""
+    sound = coloured(rng, n, sample_rate_hz, rng.uniform(0.6, 1.4))
+    sound /= np.sqrt(band_power(sound, sample_rate_hz))
+    sound *= 10 ** (rng.uniform(0.3, 2.0) * wander(rng, n, sample_rate_hz, 0.6) / 20)
+    for _ in range(rng.integers(1, 4)):
+        blade_hz = rng.uniform(25, 250)
+        share = 10 ** (rng.uniform(-14, 0) / 10)
+        for number in range(1, rng.integers(2, 5)):
+            sound += (
+                np.sqrt(share)
+                / number
+                * line(rng, n, sample_rate_hz, number * blade_hz, rng.uniform(0.0002, 0.002))
+            )
+    return sound
+
+
+def mains_hum(rng: np.random.Generator, n: int, sample_rate_hz: float, mains_hz: float) -> Sound:
+    """Hum of mains with up to twelve multiples; the even ones, of magnetic cores, tend to be the stronger."""
+    sound = np.zeros(n)
+    course = rng.bit_generator.random_raw() % 2**32
+    for number in range(1, int(rng.integers(4, 13))):
+        level = (
+            10 ** (rng.uniform(-18, 0) / 20) / number**0.5 * (1.0 if number % 2 == 0 or number == 1 else 0.4)
+        )
+        # All multiples follow the one mains frequency: the same course of wander, scaled.
+        same_course = np.random.default_rng(course)
+        sound += level * line(same_course, n, sample_rate_hz, number * mains_hz, 0.0001)
+    return sound
+
+
+def ringing_hit(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Sound:
+    """A tool dropped or struck: a click and inharmonic metal partials, peak about 1, from sample 0."""
+    time_s = np.arange(n) / sample_rate_hz
+    sound = rng.standard_normal(n) * np.exp(-time_s / rng.uniform(0.0005, 0.004)) * rng.uniform(0.1, 0.5)
+    lowest_hz = 10 ** rng.uniform(np.log10(180), np.log10(2500))
+    for ratio in (1.0, *np.sort(rng.uniform(1.2, 9.0, rng.integers(2, 7)))):
+        frequency_hz = lowest_hz * ratio
+        if frequency_hz > 0.45 * sample_rate_hz:
+            break
+        ring_s = rng.uniform(10, 120) / (np.pi * frequency_hz)
+        phase = rng.uniform(0, 2 * np.pi)
+        sound += (
+            rng.uniform(0.2, 1.0)
+            * np.exp(-time_s / ring_s)
+            * np.sin(2 * np.pi * frequency_hz * time_s + phase)
+        )
+    return np.asarray(sound / np.max(np.abs(sound)))
+
+
+def knock(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Sound:
+    """What a pluck knocks besides the span's ring: a click and the thump of pulley and bracket, peak 1."""
+    time_s = np.arange(n) / sample_rate_hz
+    sound = rng.standard_normal(n) * np.exp(-time_s / rng.uniform(0.0003, 0.002)) * rng.uniform(0.2, 1.0)
+    for _ in range(rng.integers(1, 4)):
+        frequency_hz = rng.uniform(60, 1500)
+        ring_s = rng.uniform(1.5, 6) / (np.pi * frequency_hz)
+        sound += rng.uniform(0.2, 1.0) * np.exp(-time_s / ring_s) * np.sin(2 * np.pi * frequency_hz * time_s)
+    return np.asarray(sound / np.max(np.abs(sound)))

@@ -1,0 +1,410 @@
+"""Simulated plucks, drawn over what workshops meet.
+
+The signal-to-noise ratio of a pluck is defined here as the mean square of the ring (span, neighbour span excluded,
+through room and microphone, without its knock) over the fundamental's first time constant, over the mean square of
+the background noise of the whole sound, both within 20 to 2000 Hz. Fans belong to the noise of the shop and count;
+mains hum, clanks and the neighbour span do not count: their own levels are in the parameters.
+
+The true fundamental is the frequency at which the finite-element span's lowest mode rings when its amplitude is
+small: the undamped eigenfrequency times sqrt(1 - 1/(4 Q²)), lower by 0.13 % at Q 10 and 0.01 % at Q 35; the
+undamped one is in the parameters.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchmarks.simulator import air, noise
+from benchmarks.simulator.strip import Strip, StripModes, strip_modes
+from benchmarks.simulator.swing import Finger, held_shape, relative_stretch_shift, ring
+
+SCENES = ("quiet", "shop noise", "hum", "phone", "clanks", "hall", "two spans", "double pluck")
+
+_N_MODES = 12
+_LOWEST_FUNDAMENTAL_HZ, _HIGHEST_FUNDAMENTAL_HZ = 20.0, 600.0
+_HARDEST_PLUCK = 0.06
+
+
+@dataclass(frozen=True)
+class PluckParameters:
+    """How a simulated pluck was made; everything that was drawn and is worth sorting results by.
+
+    Attributes
+    ----------
+    strip : Strip
+        The span.
+    finger : Finger
+        What plucked it.
+    stiffness_number : float
+        xi = L sqrt(T/EI). [1]
+    quality : float
+        Q of the fundamental. [1]
+    ring_time_s : float
+        Time in which the fundamental's amplitude falls to 1/e. [s]
+    undamped_fundamental_hz : float
+        Eigenfrequency of the finite-element span. [Hz]
+    partial_hz, partial_ring_time_s : tuple of float
+        Damped frequencies and time constants of all simulated modes. [Hz], [s]
+    glide : float
+        How much higher the fundamental begins, as a share of it. [1]
+    knock_db, rub_db : float
+        Peak of the knock, level of the finger's rub before release, against the ring. [dB]
+    reverberation_s, direct_db : float
+        The room. [s], [dB]
+    microphone_corner_hz : float
+        [Hz]
+    mains_hz, hum_db : float or None
+        Mains frequency [Hz]; power of the hum over the ring's. [dB]
+    clank_db : float or None
+        Loudest clank's peak over the ring's. [dB]
+    second_fundamental_hz, second_level_db : float or None
+        The neighbour span's small-amplitude fundamental [Hz]; its power over the plucked span's. [dB]
+    second_onset_s : float or None
+        When the span was plucked again. [s]
+    """
+
+    strip: Strip
+    finger: Finger
+    stiffness_number: float
+    quality: float
+    ring_time_s: float
+    undamped_fundamental_hz: float
+    partial_hz: tuple[float, ...]
+    partial_ring_time_s: tuple[float, ...]
+    glide: float
+    knock_db: float
+    rub_db: float
+    reverberation_s: float
+    direct_db: float
+    microphone_corner_hz: float
+    mains_hz: float | None = None
+    hum_db: float | None = None
+    clank_db: float | None = None
+    second_fundamental_hz: float | None = None
+    second_level_db: float | None = None
+    second_onset_s: float | None = None
+
+
+@dataclass(frozen=True)
+class SimulatedPluck:
+    """A simulated recording of one pluck, and the truth about it.
+
+    Attributes
+    ----------
+    samples : array of float32, shape (n,)
+        Mono, full scale 1: 1.5 to 2 s of background, the pluck, its ring.
+    sample_rate_hz : float
+        [Hz]
+    onset_s : float
+        When the finger began to let go. [s]
+    fundamental_hz : float
+        The true small-amplitude fundamental. [Hz]
+    scene : str
+        One of `SCENES`.
+    snr_db : float
+        As defined in this module. [dB]
+    parameters : PluckParameters
+        How it was made.
+    """
+
+    samples: NDArray[np.float32]
+    sample_rate_hz: float
+    onset_s: float
+    fundamental_hz: float
+    scene: str
+    snr_db: float
+    parameters: PluckParameters
+
+
+@dataclass(frozen=True)
+class Span:
+    """A span ready to be plucked: its strip, modes, damping and how the microphone hears each mode.
+
+    Attributes
+    ----------
+    strip, modes : Strip, StripModes
+        The finite-element span.
+    decay_per_s : array, shape (n_modes,)
+        Decay rates of the modes' amplitudes. [1/s]
+    sensitivity : array, shape (n_modes,)
+        What the microphone hears of each mode's acceleration.
+    """
+
+    strip: Strip
+    modes: StripModes
+    decay_per_s: NDArray[np.float64]
+    sensitivity: NDArray[np.float64]
+
+    @property
+    def partial_hz(self) -> NDArray[np.float64]:
+        """Damped small-amplitude frequencies, shape (n_modes,). [Hz]"""
+        omega = 2 * np.pi * self.modes.frequency_hz
+        return np.asarray(np.sqrt(omega**2 - self.decay_per_s**2) / (2 * np.pi))
+
+
+def draw_pluck(
+    rng: np.random.Generator, scene: str, snr_db: float, sample_rate_hz: float = 48000
+) -> SimulatedPluck:
+    """Draw one pluck of a random span.
+
+    Parameters
+    ----------
+    rng : numpy.random.Generator
+        All chance comes from it.
+    scene : str
+        One of `SCENES`.
+    snr_db : float
+        Signal-to-noise ratio as defined in this module. [dB]
+    sample_rate_hz : float
+        [Hz]
+
+    Raises
+    ------
+    ValueError
+        If there is no such scene.
+    """
+    if scene not in SCENES:
+        raise ValueError(f"no scene {scene!r}: choose from {', '.join(SCENES)}")
+    span = draw_span(rng)
+    finger = draw_finger(rng, span)
+    fundamental_hz = float(span.partial_hz[0])
+    ring_time_s = float(1 / span.decay_per_s[0])
+    before_s = rng.uniform(1.5, 2.0)
+    onset = int(before_s * sample_rate_hz)
+    n = onset + int(min(max(1.2, 8 * ring_time_s + 0.4), 2.5) * sample_rate_hz)
+
+    dry = np.zeros(n)
+    dry[onset:] = ring(
+        span.strip, span.modes, span.decay_per_s, finger, span.sensitivity, sample_rate_hz, n - onset
+    )
+    second_onset: int | None = None
+    if scene == "double pluck":
+        second_onset = onset + int(rng.uniform(0.15, 0.6) * sample_rate_hz)
+        _pluck_again(rng, dry, span, second_onset, sample_rate_hz)
+
+    if scene == "hall":
+        reverberation_s, direct_db = rng.uniform(1.0, 2.5), rng.uniform(-2, 10)
+    else:
+        reverberation_s, direct_db = rng.uniform(0.3, 0.8), rng.uniform(6, 25)
+    response = air.room_response(rng, reverberation_s, direct_db, sample_rate_hz)
+    corner_hz, order = (
+        (rng.uniform(100, 250), int(rng.integers(2, 5))) if scene == "phone" else (rng.uniform(10, 40), 1)
+    )
+
+    def recorded(sound: NDArray[np.float64]) -> NDArray[np.float64]:
+        return air.through_microphone(sound, corner_hz, order, sample_rate_hz)
+
+    heard = recorded(air.through_room(dry, response))
+    first = slice(onset, onset + max(1, int(ring_time_s * sample_rate_hz)))
+    level = math.sqrt(float(np.mean(noise.band_limited(heard, sample_rate_hz)[first] ** 2)))
+    heard /= level
+    peak = float(np.max(np.abs(heard)))
+
+    knock_db, rub_db = rng.uniform(-25, 3), rng.uniform(-45, -18)
+    extra = np.zeros(n)
+    for start in (onset, second_onset):
+        if start is not None:
+            _add(
+                extra,
+                start,
+                10 ** (knock_db / 20) * peak * noise.knock(rng, int(0.2 * sample_rate_hz), sample_rate_hz),
+            )
+    _add_rub(rng, extra, onset, 10 ** (rub_db / 20), sample_rate_hz)
+    heard += recorded(air.through_room(extra, response))
+
+    second_hz, second_db = None, None
+    if scene == "two spans":
+        second_db = rng.uniform(-25, 0)
+        second_hz, answer = _neighbour(rng, span, finger, n - onset, sample_rate_hz)
+        sound = np.zeros(n)
+        sound[onset:] = answer
+        sound = recorded(air.through_room(sound, response))
+        sound /= math.sqrt(float(np.mean(noise.band_limited(sound, sample_rate_hz)[first] ** 2)))
+        heard += 10 ** (second_db / 20) * sound
+
+    clank_db = None
+    if scene == "clanks":
+        clank_db = rng.uniform(-12, 15)
+        clanks = _clanks(rng, n, onset, sample_rate_hz)
+        heard += recorded(air.through_room(clanks, response)) * peak * 10 ** (clank_db / 20)
+
+    mains_hz, hum_db = None, None
+    if scene == "hum":
+        mains_hz, hum_db = rng.choice([50.0, 60.0]) + rng.normal(0, 0.05), rng.uniform(-10, 10)
+        hum = recorded(noise.mains_hum(rng, n, sample_rate_hz, mains_hz))
+        heard += hum * math.sqrt(10 ** (hum_db / 10) / noise.band_power(hum, sample_rate_hz))
+
+    if scene == "shop noise":
+        background = noise.shop(rng, n, sample_rate_hz)
+    else:
+        background = noise.coloured(rng, n, sample_rate_hz, rng.uniform(0.0, 1.2))
+    background = recorded(background)
+    heard += background * math.sqrt(10 ** (-snr_db / 10) / noise.band_power(background, sample_rate_hz))
+
+    gain = 10 ** (rng.uniform(-30, -1) / 20) / float(np.max(np.abs(heard)))
+    strip = span.strip
+    return SimulatedPluck(
+        samples=air.digitised(heard, gain),
+        sample_rate_hz=sample_rate_hz,
+        onset_s=onset / sample_rate_hz,
+        fundamental_hz=fundamental_hz,
+        scene=scene,
+        snr_db=snr_db,
+        parameters=PluckParameters(
+            strip=strip,
+            finger=finger,
+            stiffness_number=strip.length_m * math.sqrt(strip.tension_n / strip.bending_stiffness_n_m2),
+            quality=math.pi * float(span.modes.frequency_hz[0]) * ring_time_s,
+            ring_time_s=ring_time_s,
+            undamped_fundamental_hz=float(span.modes.frequency_hz[0]),
+            partial_hz=tuple(span.partial_hz.tolist()),
+            partial_ring_time_s=tuple((1 / span.decay_per_s).tolist()),
+            glide=relative_stretch_shift(strip, span.modes, held_shape(span.modes, finger)),
+            knock_db=knock_db,
+            rub_db=rub_db,
+            reverberation_s=reverberation_s,
+            direct_db=direct_db,
+            microphone_corner_hz=corner_hz,
+            mains_hz=mains_hz,
+            hum_db=hum_db,
+            clank_db=clank_db,
+            second_fundamental_hz=second_hz,
+            second_level_db=second_db,
+            second_onset_s=None if second_onset is None else second_onset / sample_rate_hz,
+        ),
+    )
+
+
+def draw_span(rng: np.random.Generator) -> Span:
+    """Draw a span whose fundamental lies within 20 to 600 Hz."""
+    while True:
+        length_m, density = _log_uniform(rng, 0.08, 0.5), _log_uniform(rng, 0.05, 0.3)
+        tension_n, xi = _log_uniform(rng, 80, 1500), _log_uniform(rng, 15, 150)
+        bending = tension_n * length_m**2 / xi**2
+        match rng.integers(3):
+            case 0:
+                springs = (0.0, 0.0)
+            case 1:
+                springs = (math.inf, math.inf)
+            case _:
+                springs = (
+                    bending / length_m * _log_uniform(rng, 0.3, 300),
+                    bending / length_m * _log_uniform(rng, 0.3, 300),
+                )
+        strip = Strip(length_m, density, tension_n, bending, _log_uniform(rng, 5e4, 2e5), springs)
+        span = damped_span(rng, strip, quality=rng.uniform(10, 50))
+        if _LOWEST_FUNDAMENTAL_HZ <= span.partial_hz[0] <= _HIGHEST_FUNDAMENTAL_HZ:
+            return span
+
+
+def damped_span(rng: np.random.Generator, strip: Strip, quality: float) -> Span:
+    """Give a strip modes, damping and a place before the microphone.
+
+    The loss of a mode is a mix of three kinds, each with its own course over frequency: structural (the same Q
+    for all), proportional to mass (the same decay for all) and to stiffness (the higher, the shorter).
+    """
+    modes = strip_modes(strip, _N_MODES)
+    structural, mass, stiffness = rng.dirichlet([3.0, 1.0, 0.7])
+    relative = modes.frequency_hz / modes.frequency_hz[0]
+    loss = (structural + mass / relative + stiffness * relative) / quality
+    loss[1:] *= np.exp(0.15 * rng.standard_normal(_N_MODES - 1))
+    return Span(strip, modes, np.pi * modes.frequency_hz * loss, _sensitivity(rng, modes))
+
+
+def draw_finger(rng: np.random.Generator, span: Span) -> Finger:
+    """Draw a thumb (wide, slow) or a nail or plastic edge (narrow, sharp), no harder than a 6 % glide."""
+    position = rng.uniform(0.15, 0.5)
+    if rng.uniform() < 0.5:
+        position = 1 - position
+    if rng.uniform() < 0.5:
+        width_m, release_s = rng.uniform(0.012, 0.022), rng.uniform(0.001, 0.006)
+    else:
+        width_m, release_s = rng.uniform(0.002, 0.005), rng.uniform(0.0002, 0.0015)
+    width_m = min(width_m, 0.25 * span.strip.length_m)
+    # A finger slower than half a period would lay the span to rest instead of plucking it.
+    release_s = min(release_s, 0.4 / float(span.modes.frequency_hz[0]))
+    finger = Finger(position, width_m, release_s, _log_uniform(rng, 0.3e-3, 4e-3))
+    shift = relative_stretch_shift(span.strip, span.modes, held_shape(span.modes, finger))
+    softer = min(1.0, math.sqrt(_HARDEST_PLUCK / shift))
+    return Finger(position, width_m, release_s, softer * finger.amplitude_m)
+
+
+def _sensitivity(rng: np.random.Generator, modes: StripModes) -> NDArray[np.float64]:
+    """Near-field monopoles along the span, with what the machine around it does to each."""
+    length_m = modes.position_m[-1]
+    across_m, along_m = _log_uniform(rng, 0.03, 1.0), rng.uniform(0, 1) * length_m
+    weight = across_m / np.hypot(across_m, modes.position_m - along_m)
+    for number in (1, 2, 3):
+        bump = np.cos(np.pi * number * modes.position_m / length_m + rng.uniform(0, 2 * np.pi))
+        weight = weight * (1 + 0.2 * rng.standard_normal() * bump)
+    return np.asarray(modes.shape @ weight / len(weight))
+
+
+def _pluck_again(
+    rng: np.random.Generator, dry: NDArray[np.float64], span: Span, start: int, sample_rate_hz: float
+) -> None:
+    """Lay the ring to rest under the finger and pluck the span once more, in place."""
+    touch = start - int(rng.uniform(0.02, 0.1) * sample_rate_hz)
+    rest = np.exp(-np.arange(len(dry) - touch) / (rng.uniform(0.003, 0.012) * sample_rate_hz))
+    dry[touch:] *= rest
+    finger = draw_finger(rng, span)
+    dry[start:] += ring(
+        span.strip, span.modes, span.decay_per_s, finger, span.sensitivity, sample_rate_hz, len(dry) - start
+    )
+
+
+def _neighbour(
+    rng: np.random.Generator, span: Span, finger: Finger, n: int, sample_rate_hz: float
+) -> tuple[float, NDArray[np.float64]]:
+    """Another span of the same belt at the same tension, set off by the same pluck: its fundamental and sound."""
+    strip = span.strip
+    length_m = strip.length_m / rng.uniform(0.6, 1.6)
+    other = Strip(
+        length_m,
+        strip.linear_density_kg_per_m,
+        strip.tension_n,
+        strip.bending_stiffness_n_m2,
+        strip.axial_stiffness_n,
+        strip.end_springs_n_m,
+    )
+    neighbour = damped_span(rng, other, quality=rng.uniform(10, 50))
+    # The pull comes through the pulley, at an end, and is small: no stretch of its own.
+    pull = Finger(rng.choice([0.08, 0.92]), 0.1 * length_m, finger.release_s, 1e-5)
+    answer = ring(
+        other, neighbour.modes, neighbour.decay_per_s, pull, neighbour.sensitivity, sample_rate_hz, n
+    )
+    return float(neighbour.partial_hz[0]), answer
+
+
+def _clanks(rng: np.random.Generator, n: int, onset: int, sample_rate_hz: float) -> NDArray[np.float64]:
+    """Hits at random times, one of them always within a quarter of a second of the pluck; loudest peak 1."""
+    sound = np.zeros(n)
+    starts = [onset + int(rng.uniform(-0.25, 0.25) * sample_rate_hz)]
+    starts += [int(rng.uniform(0, n)) for _ in range(rng.integers(1, 5))]
+    for start in starts:
+        _add(
+            sound,
+            start,
+            10 ** (rng.uniform(-12, 0) / 20) * noise.ringing_hit(rng, int(sample_rate_hz), sample_rate_hz),
+        )
+    return sound / np.max(np.abs(sound))
+
+
+def _add_rub(
+    rng: np.random.Generator, sound: NDArray[np.float64], onset: int, level: float, sample_rate_hz: float
+) -> None:
+    """The finger on the belt's back before it lets go: weak noise, rising, in place."""
+    n = int(rng.uniform(0.05, 0.25) * sample_rate_hz)
+    sound[onset - n : onset] += level * rng.standard_normal(n) * np.linspace(0, 1, n) ** 2
+
+
+def _add(sound: NDArray[np.float64], start: int, part: NDArray[np.float64]) -> None:
+    """Add a part to a sound from a sample on, as far as it reaches, in place."""
+    stop = min(start + len(part), len(sound))
+    sound[start:stop] += part[: stop - start]
+
+
+def _log_uniform(rng: np.random.Generator, low: float, high: float) -> float:
+    return float(math.exp(rng.uniform(math.log(low), math.log(high))))
