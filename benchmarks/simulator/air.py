@@ -1,6 +1,6 @@
 """What lies between a ringing span and the recorded samples: the room, the microphone, the converter.
 
-Every function takes and gives mono sound as float arrays, shape (n,); randomness comes from the given generator only.
+Every function takes and gives mono sound as float arrays, shape (n,); chance comes from the given generator only.
 """
 
 import numpy as np
@@ -41,17 +41,17 @@ def room_response(
 
 
 def through_room(sound: Sound, response: Sound) -> Sound:
-    """The sound as heard in the room, as long as it was."""
+    """Put a sound into a room; it stays as long as it was."""
     return np.asarray(scipy.signal.fftconvolve(sound, response)[: len(sound)])
 
 
 def through_microphone(sound: Sound, corner_hz: float, order: int, sample_rate_hz: float) -> Sound:
-    """The sound after the high-pass of a microphone and its preamplifier (Butterworth of the given order)."""
+    """Roll off the low end as a microphone and its preamplifier do (Butterworth high-pass of the given order)."""
     sos = scipy.signal.butter(order, corner_hz, "highpass", fs=sample_rate_hz, output="sos")
     return np.asarray(scipy.signal.sosfilt(sos, sound))
 
 
 def digitised(sound: Sound, gain: float) -> NDArray[np.float32]:
-    """The sound as a 16-bit converter gives it: amplified, clipped at full scale, rounded."""
+    """Convert to 16 bits: amplified, clipped at full scale, rounded."""
     steps = np.clip(np.round(sound * gain * 32768), -32768, 32767)
     return (steps / 32768).astype(np.float32)

@@ -1,6 +1,6 @@
 """What else is heard in a workshop: noise, fans, mains hum, clanks, and the knock of the pluck itself.
 
-Every function gives mono sound as float arrays, shape (n,); randomness comes from the given generator only.
+Every function gives mono sound as float arrays, shape (n,); chance comes from the given generator only.
 """
 
 import numpy as np
@@ -14,7 +14,7 @@ HIGHEST_HZ = 2000.0
 
 
 def band_limited(sound: Sound, sample_rate_hz: float) -> Sound:
-    """The part of a sound within 20 to 2000 Hz, in which levels are compared."""
+    """Keep what lies within 20 to 2000 Hz, where levels are compared."""
     size = scipy.fft.next_fast_len(len(sound), real=True)
     spectrum = scipy.fft.rfft(sound, size)
     frequency_hz = scipy.fft.rfftfreq(size, 1 / sample_rate_hz)
@@ -28,7 +28,7 @@ def band_power(sound: Sound, sample_rate_hz: float) -> float:
 
 
 def coloured(rng: np.random.Generator, n: int, sample_rate_hz: float, slope: float) -> Sound:
-    """Gaussian noise whose power density falls as f to the power of -slope above 20 Hz (0 is white, 1 pink)."""
+    """Make Gaussian noise whose power density falls as f to the -slope above 20 Hz (0 is white, 1 pink)."""
     size = scipy.fft.next_fast_len(n, real=True)
     spectrum = scipy.fft.rfft(rng.standard_normal(size))
     frequency_hz = np.maximum(scipy.fft.rfftfreq(size, 1 / sample_rate_hz), LOWEST_HZ)
@@ -36,7 +36,7 @@ def coloured(rng: np.random.Generator, n: int, sample_rate_hz: float, slope: flo
 
 
 def wander(rng: np.random.Generator, n: int, sample_rate_hz: float, period_s: float) -> Sound:
-    """A slow random course about 0 with standard deviation 1."""
+    """Make a slow random course about 0 with standard deviation 1."""
     n_knots = max(4, int(n / sample_rate_hz / period_s) + 4)
     course = np.interp(np.linspace(1, n_knots - 2, n), np.arange(n_knots), rng.standard_normal(n_knots))
     return np.asarray(course)
@@ -45,7 +45,7 @@ def wander(rng: np.random.Generator, n: int, sample_rate_hz: float, period_s: fl
 def line(
     rng: np.random.Generator, n: int, sample_rate_hz: float, frequency_hz: float, unsteady: float
 ) -> Sound:
-    """A tone of mean square 1 whose frequency wanders by the share `unsteady` and whose level by 20 times that."""
+    """Make a tone of mean square 1; its frequency wanders by the share `unsteady`, its level by 20 times that."""
     course_hz = frequency_hz * (1 + unsteady * wander(rng, n, sample_rate_hz, 0.7))
     phase = 2 * np.pi * (rng.uniform() + np.cumsum(course_hz) / sample_rate_hz)
     level = np.clip(1 + 20 * unsteady * wander(rng, n, sample_rate_hz, 0.5), 0.2, None)
@@ -53,7 +53,7 @@ def line(
 
 
 def shop(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Sound:
-    """Workshop noise: pinkish, its level wandering, with the lines of one to three fans."""
+    """Make workshop noise: pinkish, its level wandering, with the lines of one to three fans."""
     sound = coloured(rng, n, sample_rate_hz, rng.uniform(0.6, 1.4))
     sound /= np.sqrt(band_power(sound, sample_rate_hz))
     sound *= 10 ** (rng.uniform(0.3, 2.0) * wander(rng, n, sample_rate_hz, 0.6) / 20)
@@ -70,7 +70,7 @@ def shop(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Sound:
 
 
 def mains_hum(rng: np.random.Generator, n: int, sample_rate_hz: float, mains_hz: float) -> Sound:
-    """Hum of mains with up to twelve multiples; the even ones, of magnetic cores, tend to be the stronger."""
+    """Make hum of mains with up to twelve multiples; the even ones, of magnetic cores, tend to be the stronger."""
     sound = np.zeros(n)
     course = rng.bit_generator.random_raw() % 2**32
     for number in range(1, int(rng.integers(4, 13))):
@@ -84,7 +84,7 @@ def mains_hum(rng: np.random.Generator, n: int, sample_rate_hz: float, mains_hz:
 
 
 def ringing_hit(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Sound:
-    """A tool dropped or struck: a click and inharmonic metal partials, peak about 1, from sample 0."""
+    """Drop or strike a tool: a click and inharmonic metal partials, peak 1, from sample 0."""
     time_s = np.arange(n) / sample_rate_hz
     sound = rng.standard_normal(n) * np.exp(-time_s / rng.uniform(0.0005, 0.004)) * rng.uniform(0.1, 0.5)
     lowest_hz = 10 ** rng.uniform(np.log10(180), np.log10(2500))
@@ -103,7 +103,7 @@ def ringing_hit(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Soun
 
 
 def knock(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Sound:
-    """What a pluck knocks besides the span's ring: a click and the thump of pulley and bracket, peak 1."""
+    """Make what a pluck knocks besides the span's ring: a click, the thump of pulley and bracket, peak 1."""
     time_s = np.arange(n) / sample_rate_hz
     sound = rng.standard_normal(n) * np.exp(-time_s / rng.uniform(0.0003, 0.002)) * rng.uniform(0.2, 1.0)
     for _ in range(rng.integers(1, 4)):

@@ -1,13 +1,13 @@
 """Simulated plucks, drawn over what workshops meet.
 
-The signal-to-noise ratio of a pluck is defined here as the mean square of the ring (span, neighbour span excluded,
-through room and microphone, without its knock) over the fundamental's first time constant, over the mean square of
-the background noise of the whole sound, both within 20 to 2000 Hz. Fans belong to the noise of the shop and count;
-mains hum, clanks and the neighbour span do not count: their own levels are in the parameters.
+The signal-to-noise ratio of a pluck is the mean square of the ring (the plucked span alone, through room and
+microphone, without its knock) over the fundamental's first time constant, over the mean square of the background
+noise of the whole sound, both within 20 to 2000 Hz. Fans belong to the noise of the shop and count; mains hum,
+clanks and the neighbour span do not count: their own levels are in the parameters.
 
-The true fundamental is the frequency at which the finite-element span's lowest mode rings when its amplitude is
-small: the undamped eigenfrequency times sqrt(1 - 1/(4 Q²)), lower by 0.13 % at Q 10 and 0.01 % at Q 35; the
-undamped one is in the parameters.
+The true fundamental is the frequency at which the finite-element span's lowest mode rings when its amplitude
+is small: the undamped eigenfrequency times sqrt(1 - 1/(4 Q²)), lower by 0.13 % at Q 10 and 0.01 % at Q 35;
+the undamped one is in the parameters.
 """
 
 import math
@@ -24,7 +24,8 @@ SCENES = ("quiet", "shop noise", "hum", "phone", "clanks", "hall", "two spans", 
 
 _N_MODES = 12
 _LOWEST_FUNDAMENTAL_HZ, _HIGHEST_FUNDAMENTAL_HZ = 20.0, 600.0
-_HARDEST_PLUCK = 0.06
+_LARGEST_GLIDE = 0.06
+_STRONGEST_FINGER_N = 30.0
 
 
 @dataclass(frozen=True)
@@ -139,7 +140,7 @@ class Span:
 
     @property
     def partial_hz(self) -> NDArray[np.float64]:
-        """Damped small-amplitude frequencies, shape (n_modes,). [Hz]"""
+        """Damped small-amplitude frequencies, shape (n_modes,), in hertz."""
         omega = 2 * np.pi * self.modes.frequency_hz
         return np.asarray(np.sqrt(omega**2 - self.decay_per_s**2) / (2 * np.pi))
 
@@ -302,8 +303,8 @@ def draw_span(rng: np.random.Generator) -> Span:
 def damped_span(rng: np.random.Generator, strip: Strip, quality: float) -> Span:
     """Give a strip modes, damping and a place before the microphone.
 
-    The loss of a mode is a mix of three kinds, each with its own course over frequency: structural (the same Q
-    for all), proportional to mass (the same decay for all) and to stiffness (the higher, the shorter).
+    The loss of a mode is a mix of three kinds, each with its own course over frequency: structural (the same
+    Q for all), proportional to mass (the same decay for all) and to stiffness (the higher, the shorter).
     """
     modes = strip_modes(strip, _N_MODES)
     structural, mass, stiffness = rng.dirichlet([3.0, 1.0, 0.7])
@@ -314,7 +315,7 @@ def damped_span(rng: np.random.Generator, strip: Strip, quality: float) -> Span:
 
 
 def draw_finger(rng: np.random.Generator, span: Span) -> Finger:
-    """Draw a thumb (wide, slow) or a nail or plastic edge (narrow, sharp), no harder than a 6 % glide."""
+    """Draw a thumb (wide, slow) or a nail or plastic edge (narrow, sharp), up to 30 N of force and 6 % of glide."""
     position = rng.uniform(0.15, 0.5)
     if rng.uniform() < 0.5:
         position = 1 - position
@@ -325,9 +326,10 @@ def draw_finger(rng: np.random.Generator, span: Span) -> Finger:
     width_m = min(width_m, 0.25 * span.strip.length_m)
     # A finger slower than half a period would lay the span to rest instead of plucking it.
     release_s = min(release_s, 0.4 / float(span.modes.frequency_hz[0]))
-    finger = Finger(position, width_m, release_s, _log_uniform(rng, 0.3e-3, 4e-3))
+    reach_m = _STRONGEST_FINGER_N * position * (1 - position) * span.strip.length_m / span.strip.tension_n
+    finger = Finger(position, width_m, release_s, min(_log_uniform(rng, 0.3e-3, 4e-3), reach_m))
     shift = relative_stretch_shift(span.strip, span.modes, held_shape(span.modes, finger))
-    softer = min(1.0, math.sqrt(_HARDEST_PLUCK / shift))
+    softer = min(1.0, math.sqrt(_LARGEST_GLIDE / shift))
     return Finger(position, width_m, release_s, softer * finger.amplitude_m)
 
 
@@ -358,7 +360,7 @@ def _pluck_again(
 def _neighbour(
     rng: np.random.Generator, span: Span, finger: Finger, n: int, sample_rate_hz: float
 ) -> tuple[float, NDArray[np.float64]]:
-    """Another span of the same belt at the same tension, set off by the same pluck: its fundamental and sound."""
+    """Set off another span of the same belt and tension by the same pluck: its fundamental and sound."""
     strip = span.strip
     length_m = strip.length_m / rng.uniform(0.6, 1.6)
     other = Strip(
@@ -389,13 +391,13 @@ def _clanks(rng: np.random.Generator, n: int, onset: int, sample_rate_hz: float)
             start,
             10 ** (rng.uniform(-12, 0) / 20) * noise.ringing_hit(rng, int(sample_rate_hz), sample_rate_hz),
         )
-    return sound / np.max(np.abs(sound))
+    return np.asarray(sound / np.max(np.abs(sound)))
 
 
 def _add_rub(
     rng: np.random.Generator, sound: NDArray[np.float64], onset: int, level: float, sample_rate_hz: float
 ) -> None:
-    """The finger on the belt's back before it lets go: weak noise, rising, in place."""
+    """Rub the finger on the belt's back before it lets go: weak noise, rising, in place."""
     n = int(rng.uniform(0.05, 0.25) * sample_rate_hz)
     sound[onset - n : onset] += level * rng.standard_normal(n) * np.linspace(0, 1, n) ** 2
 

@@ -3,8 +3,8 @@
 Conventions: x runs from 0 to the span length; modes are mass-normalised (modal mass 1 kg), so that a modal
 coordinate q has the unit m·sqrt(kg) and a shape the unit 1/sqrt(kg); damping is added later, mode by mode.
 
-Assumptions: small slopes, Euler-Bernoulli bending, uniform strip, no axial waves, no air load; an end holds the
-strip against moving sideways and, by a spring, against turning (0 is a hinge, infinity a clamp).
+Assumptions: small slopes, Euler-Bernoulli bending, uniform strip, no axial waves, no air load; an end holds
+the strip against moving sideways and, by a spring, against turning (0 is a hinge, infinity a clamp).
 """
 
 import math
@@ -84,8 +84,8 @@ def strip_modes(strip: Strip, n_modes: int, n_elements: int = _N_ELEMENTS) -> St
     References
     ----------
     .. [1] R. D. Cook et al., Concepts and Applications of Finite Element Analysis, 4th ed., Wiley 2002:
-       beam element, consistent mass, geometric ("stress") stiffness. (Matrices from memory; the tests check them
-       against the exact frequencies of a tensioned beam.)
+       beam element, consistent mass, geometric ("stress") stiffness. (Matrices from memory; the tests check
+       them against the exact frequencies of a tensioned beam.)
     """
     if not 1 <= n_modes <= n_elements // 2:
         raise ValueError(f"{n_modes} modes of {n_elements} elements: give 1 to {n_elements // 2}")
