@@ -1,0 +1,129 @@
+"""The command line. Each command is a module of its own and is imported only when it is asked for."""
+
+import importlib
+import io
+import sys
+from collections.abc import Sequence
+from typing import NoReturn
+
+import click
+
+from tensionear import __version__
+from tensionear.cli.exit_code import ExitCode
+from tensionear.cli.trouble import tell_bug, tell_trouble
+from tensionear.errors import DeviceError, TensionearError
+
+COMMANDS = {
+    "read": "Read the plucks in recordings.",
+    "listen": "Read plucks as they are heard by a microphone.",
+    "devices": "List the microphones, or check one.",
+    "cautions": "Say what to mind before a belt drive is touched.",
+}
+
+EPILOG = """\b
+Exit codes:
+  0    done, at least one pluck was read
+  1    a fault of tensionear itself; a log file, whose path is told, says more
+  2    wrong usage, or a value or a file that cannot be used
+  3    no pluck could be read
+  4    trouble with the microphone
+  130  stopped with Ctrl-C (listen ends normally instead)
+  141  whoever took the output closed it
+
+\b
+With --json, trouble is told on the error output as ever, and also as a line
+of kind "error" among the others.
+"""
+
+
+class LazyGroup(click.Group):
+    """A group whose commands are imported when they are run; their one-line helps are in `COMMANDS`."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        """Names of the commands, in the order of help."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """Import a command; None if there is none of that name."""
+        if cmd_name not in COMMANDS:
+            return None
+        command = importlib.import_module(f"tensionear.cli.{cmd_name}").command
+        assert isinstance(command, click.Command)  # noqa: S101 - tells mypy
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        """List the commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run a command; an output that was closed ends it quietly."""
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError as error:
+            raise click.exceptions.Exit(ExitCode.OUTPUT_CLOSED) from error
+
+
+@click.group(cls=LazyGroup, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="tensionear")
+def commands() -> None:
+    r"""Hear how tight a timing belt is.
+
+    Pluck the span; from the sound tensionear finds the span's fundamental frequency and, with the span length
+    and the belt's linear density, its static tension, how sure that is, and whether it lies in the tolerance
+    band that the vehicle manufacturer gives. What cannot be read surely is refused, with the reason.
+
+    For trained technicians. The vehicle manufacturer's procedure and values win over anything said here;
+    see "tensionear cautions".
+
+    \b
+    Example:
+      tensionear listen --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
+    """
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run the command line and leave with its exit code.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        What was typed after ``tensionear``; by default the process's own arguments.
+
+    Raises
+    ------
+    SystemExit
+        Always, with a value of `ExitCode`.
+    """
+    arguments = list(sys.argv[1:] if arguments is None else arguments)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal without "±" must not stop a reading
+            stream.reconfigure(errors="replace")
+    code = _run(arguments)
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        code = ExitCode.OUTPUT_CLOSED
+    if code == ExitCode.OUTPUT_CLOSED:
+        sys.stdout = io.StringIO()  # else Python itself complains of the closed output when it ends
+    sys.exit(code)
+
+
+def _run(arguments: list[str]) -> int:
+    as_json = "--json" in arguments
+    try:
+        result = commands.main(arguments, prog_name="tensionear", standalone_mode=False)
+    except click.ClickException as error:
+        if isinstance(error, click.UsageError) and error.ctx is not None:
+            click.echo(f'{error.ctx.get_usage()}\nSee "{error.ctx.command_path} --help".', err=True)
+        tell_trouble(error.format_message(), as_json)
+        return ExitCode.INPUT
+    except click.Abort:
+        return ExitCode.INTERRUPTED
+    except TensionearError as error:
+        tell_trouble(str(error), as_json)
+        return ExitCode.MICROPHONE if isinstance(error, DeviceError) else ExitCode.INPUT
+    except Exception as error:  # the last line of defence: nobody is shown a traceback
+        tell_bug(error, arguments, as_json)
+        return ExitCode.BUG
+    return result if isinstance(result, int) else ExitCode.DONE

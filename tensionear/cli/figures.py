@@ -1,0 +1,38 @@
+"""Figures as people read them."""
+
+import math
+
+_MOST_DECIMALS = 3
+
+
+def with_uncertainty(value: float, expanded_uncertainty: float, unit: str) -> str:
+    """Write a value with its expanded uncertainty, both to the uncertainty's second significant digit.
+
+    Parameters
+    ----------
+    value, expanded_uncertainty : float
+        In `unit`.
+    unit : str
+        Symbol of the unit.
+    """
+    if expanded_uncertainty <= 0.0:
+        return f"{value:g} {unit}"
+    shown = max(expanded_uncertainty, 10.0**-_MOST_DECIMALS)
+    n_decimals = min(max(1 - math.floor(math.log10(shown)), 0), _MOST_DECIMALS)
+    return f"{value:.{n_decimals}f} ± {shown:.{n_decimals}f} {unit}"
+
+
+def half_width(value: float, standard_uncertainty: float, per_si: float, unit: str) -> str:
+    """Write a value in a workshop unit with the limits that it surely lies between.
+
+    Parameters
+    ----------
+    value, standard_uncertainty : float
+        [SI unit]
+    per_si : float
+        How many of `unit` make one SI unit.
+    unit : str
+        Symbol of the workshop unit.
+    """
+    within = standard_uncertainty * math.sqrt(3.0) * per_si  # rectangular distribution: JCGM 100, 4.3.7
+    return f"{value * per_si:g} {unit} (within {within:.3g} {unit})"

@@ -1,0 +1,175 @@
+"""``tensionear listen``: plucks as a microphone hears them."""
+
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import FrameType
+from typing import Unpack
+
+import click
+
+from tensionear.cautions import SHORT_CAUTION
+from tensionear.cli.exit_code import ExitCode
+from tensionear.cli.options import (
+    TypedBelt,
+    belt_options,
+    device_from,
+    device_option,
+    json_option,
+    picture_option,
+    task_from,
+)
+from tensionear.cli.pictures import Pictures
+from tensionear.cli.report import Report, report_for
+from tensionear.cli.trouble import tell_note, tell_trouble
+from tensionear.errors import DeviceError
+from tensionear.reading import BeltReading, BeltTask, read_source, summarise
+from tensionear.sound.block import SoundBlock, SoundSource
+from tensionear.sound.microphone import Microphone
+
+
+@click.command()
+@belt_options
+@device_option
+@click.option(
+    "--seconds",
+    type=click.FloatRange(min=0.0, min_open=True),
+    metavar="S",
+    help="Stop after this many seconds of sound.",
+)
+@click.option(
+    "--plucks", "n_plucks", type=click.IntRange(min=1), metavar="N", help="Stop after this many readings."
+)
+@json_option
+@picture_option
+def command(
+    device: str | None,
+    seconds: float | None,
+    n_plucks: int | None,
+    as_json: bool,
+    picture: Path | None,
+    **typed: Unpack[TypedBelt],
+) -> ExitCode:
+    r"""Read plucks as they are heard by a microphone.
+
+    Hold the microphone close to the middle of the span, without touching it. Pluck the span once, like a
+    string, and let it ring out: the reading comes at once and the next pluck may follow. No key is needed
+    between plucks. All plucks are taken as one set of one span at one setting, told at the end. Ctrl-C ends
+    the listening and tells the set.
+
+    \b
+    Example:
+      tensionear listen --plucks 5 --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
+    """
+    task = task_from(typed)
+    report = report_for(task, as_json)
+    pictures = None if picture is None else Pictures(picture)
+    listening = _Listening(task, report, pictures, as_json)
+    tell_note(SHORT_CAUTION)
+    with Microphone(device_from(device)) as microphone:
+        sound = StoppableSound(microphone, seconds)
+        tell_note(f"Listening on {sound.name} at {sound.sample_rate_hz:g} Hz. Pluck the span; Ctrl-C ends.")
+        report.begin()
+        with _ctrl_c_stops(sound):
+            together = summarise(listening.readings(sound, n_plucks), task)
+    report.tell_set(together)
+    if pictures is not None:
+        pictures.tell_written()
+    if listening.microphone_failed:
+        return ExitCode.MICROPHONE
+    return ExitCode.DONE if together.n_readings else ExitCode.NO_READING
+
+
+class StoppableSound:
+    """A source of sound that ends when it is told to, or after a time, and tells of lost sound.
+
+    Parameters
+    ----------
+    source : SoundSource
+        Where the sound comes from.
+    seconds : float, optional
+        How much of it to hear; without, all. [s]
+    """
+
+    def __init__(self, source: SoundSource, seconds: float | None = None) -> None:
+        self._source = source
+        self._last_frame = None if seconds is None else seconds * source.sample_rate_hz
+        self._stopped = False
+
+    @property
+    def name(self) -> str:
+        """The source's name."""
+        return self._source.name
+
+    @property
+    def sample_rate_hz(self) -> float:
+        """The source's rate. [Hz]."""
+        return self._source.sample_rate_hz
+
+    @property
+    def n_channels(self) -> int:
+        """The source's channels."""
+        return self._source.n_channels
+
+    def stop(self) -> None:
+        """End the sound after the block that is heard now."""
+        self._stopped = True
+
+    def blocks(self) -> Iterator[SoundBlock]:
+        """Yield the source's blocks until it is time to stop.
+
+        Raises
+        ------
+        RecordingError, DeviceError
+            As the source does.
+        """
+        for block in self._source.blocks():
+            if block.n_lost_before:
+                lost_s = block.n_lost_before / self.sample_rate_hz
+                tell_note(f"{lost_s:.2f} s of sound were lost: the machine was too busy. Pluck again.")
+            yield block
+            heard = block.first_frame + len(block.samples)
+            if self._stopped or (self._last_frame is not None and heard >= self._last_frame):
+                return
+
+
+class _Listening:
+    """Tells each pluck as it comes, and a microphone that fails."""
+
+    def __init__(self, task: BeltTask, report: Report, pictures: Pictures | None, as_json: bool) -> None:
+        self._task = task
+        self._report = report
+        self._pictures = pictures
+        self._as_json = as_json
+        self.microphone_failed = False
+
+    def readings(self, sound: StoppableSound, n_plucks: int | None) -> Iterator[BeltReading]:
+        n_readings = 0
+        try:
+            for reading in read_source(sound, self._task):
+                self._report.tell_pluck(reading)
+                if self._pictures is not None:
+                    self._pictures.draw(reading)
+                yield reading
+                n_readings += reading.fundamental is not None
+                if n_readings == n_plucks:
+                    return
+        except DeviceError as error:
+            self.microphone_failed = True
+            tell_trouble(str(error), self._as_json, source=sound.name)
+
+
+@contextmanager
+def _ctrl_c_stops(sound: StoppableSound) -> Iterator[None]:
+    """Let the first Ctrl-C end the sound, so that what still rings is read; a second one ends at once."""
+
+    def stop(_number: int, _frame: FrameType | None) -> None:
+        sound.stop()
+        signal.signal(signal.SIGINT, before)
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -1,0 +1,72 @@
+"""``tensionear read``: the plucks in recordings."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Unpack
+
+import click
+
+from tensionear.cli.exit_code import ExitCode
+from tensionear.cli.options import TypedBelt, belt_options, json_option, picture_option, task_from
+from tensionear.cli.pictures import Pictures
+from tensionear.cli.report import Report, report_for
+from tensionear.cli.trouble import tell_trouble
+from tensionear.errors import RecordingError
+from tensionear.reading import BeltReading, BeltTask, read_recording, summarise
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
+@belt_options
+@json_option
+@picture_option
+def command(
+    files: tuple[Path, ...], as_json: bool, picture: Path | None, **typed: Unpack[TypedBelt]
+) -> ExitCode:
+    r"""Read the plucks in recordings.
+
+    Any usual sound or video file will do. All files together are taken as plucks of one span at one setting:
+    each pluck is told, and at the end all of them as one set. Of a recording with several channels the best
+    one is used and said.
+
+    A file that cannot be read is told and the others are read all the same; the exit code is then 2.
+
+    \b
+    Example:
+      tensionear read monday.wav --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
+    """
+    task = task_from(typed)
+    report = report_for(task, as_json)
+    pictures = None if picture is None else Pictures(picture)
+    reader = _Reader(task, report, pictures, as_json)
+    report.begin()
+    together = summarise(reader.readings(files), task)
+    report.tell_set(together)
+    if pictures is not None:
+        pictures.tell_written()
+    if reader.n_unreadable:
+        return ExitCode.INPUT
+    return ExitCode.DONE if together.n_readings else ExitCode.NO_READING
+
+
+class _Reader:
+    """Goes through the files, tells each pluck as it comes and each file that cannot be read."""
+
+    def __init__(self, task: BeltTask, report: Report, pictures: Pictures | None, as_json: bool) -> None:
+        self._task = task
+        self._report = report
+        self._pictures = pictures
+        self._as_json = as_json
+        self.n_unreadable = 0
+
+    def readings(self, files: tuple[Path, ...]) -> Iterator[BeltReading]:
+        for path in files:
+            try:
+                for reading in read_recording(path, self._task):
+                    self._report.tell_pluck(reading)
+                    if self._pictures is not None:
+                        self._pictures.draw(reading)
+                    yield reading
+            except RecordingError as error:
+                self.n_unreadable += 1
+                tell_trouble(str(error), self._as_json, source=str(path))

@@ -1,0 +1,25 @@
+"""How readings are told while they come: what every form of report offers."""
+
+from typing import Protocol
+
+from tensionear.cli.report_json import JsonReport
+from tensionear.cli.report_table import TableReport
+from tensionear.reading import BeltReading, BeltTask, SetReading
+
+
+class Report(Protocol):
+    """Tells readings, one by one and as a set, on the standard output; each line goes out at once."""
+
+    def begin(self) -> None:
+        """Tell what the readings to come rest on."""
+
+    def tell_pluck(self, reading: BeltReading) -> None:
+        """Tell one pluck."""
+
+    def tell_set(self, together: SetReading) -> None:
+        """Tell the plucks together."""
+
+
+def report_for(task: BeltTask, as_json: bool) -> Report:
+    """Lines for programs, or a table for people."""
+    return JsonReport(task) if as_json else TableReport(task)

@@ -1,0 +1,234 @@
+"""From sound to verdict: the one place where the rooms meet, and the way that every front end goes.
+
+Sound blocks go to a `PluckListener`, what it hears becomes a fundamental, with a `BeltSpan` a tension, with a
+`ToleranceBand` a verdict. Nothing here opens a device, draws or prints.
+
+Conventions: SI units; channels are numbered from 1. A band in hertz is compared with the fundamental, a band
+in newtons with the tension. The span is taken as flexible (`SPAN_MODEL`).
+"""
+
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from statistics import median
+
+from tensionear.belt.band import BandUnit, ToleranceBand
+from tensionear.belt.span import BeltSpan
+from tensionear.belt.tension import static_tension
+from tensionear.errors import InputError, RecordingError
+from tensionear.metrology.decision import Decision, decide
+from tensionear.metrology.pluck_set import SetStatistics, mean_of_set
+from tensionear.metrology.uncertainty import Measured, propagated
+from tensionear.pluck.listener import HeardPluck, PluckListener
+from tensionear.pluck.outcome import PluckReading
+from tensionear.sound.block import SoundSource
+from tensionear.sound.recording import open_recording
+
+SPAN_MODEL = "flexible"
+
+
+@dataclass(frozen=True)
+class BeltTask:
+    """What is to be found out about a span.
+
+    Attributes
+    ----------
+    span : BeltSpan or None
+        The span; None leaves it at frequencies.
+    band : ToleranceBand or None
+        What the reading is compared with; None gives no verdict.
+
+    Raises
+    ------
+    InputError
+        If the band is in newtons and there is no span to find a tension with.
+    """
+
+    span: BeltSpan | None = None
+    band: ToleranceBand | None = None
+
+    def __post_init__(self) -> None:
+        if self.band is not None and self.band.unit is BandUnit.NEWTON and self.span is None:
+            raise InputError(
+                "a band in newtons needs a tension to compare with: "
+                "add the span length and the linear density, or give the band in hertz"
+            )
+
+    def tension(self, fundamental: Measured) -> Measured | None:
+        """Tension at a fundamental [N]; None without a span."""
+        if self.span is None:
+            return None
+        span = self.span
+        return propagated(
+            static_tension,
+            fundamental,
+            Measured(span.span_length_m, span.span_length_standard_uncertainty_m),
+            Measured(span.linear_density_kg_per_m, span.linear_density_standard_uncertainty_kg_per_m),
+        )
+
+    def decision(self, fundamental: Measured, tension: Measured | None) -> Decision | None:
+        """Compare with the band what the band is about; None without a band."""
+        if self.band is None:
+            return None
+        value = fundamental if self.band.unit is BandUnit.HERTZ else tension
+        return None if value is None else decide(value, self.band.lower, self.band.upper)
+
+
+@dataclass(frozen=True)
+class BeltReading:
+    """One pluck, and what it says of the belt.
+
+    Attributes
+    ----------
+    source : str
+        Name of the source of sound.
+    channel : int
+        The channel that was listened to, from 1.
+    pluck : HeardPluck
+        The pluck's sound and what became of it.
+    fundamental : Measured or None
+        Fundamental frequency [Hz]; None if the pluck was refused.
+    tension : Measured or None
+        Static tension [N]; None if the pluck was refused or there is no span.
+    decision : Decision or None
+        None if the pluck was refused or there is no band.
+    """
+
+    source: str
+    channel: int
+    pluck: HeardPluck
+    fundamental: Measured | None = None
+    tension: Measured | None = None
+    decision: Decision | None = None
+
+
+@dataclass(frozen=True)
+class SetReading:
+    """Plucks of one span at one setting, taken together.
+
+    Attributes
+    ----------
+    n_readings, n_refused : int
+        Plucks that were read, and plucks that were refused.
+    fundamental : SetStatistics or None
+        Mean and scatter of the fundamental frequency [Hz]; None without readings.
+    tension : Measured or None
+        Tension at the mean fundamental [N]; None without readings or span.
+    decision : Decision or None
+        None without readings or band.
+    """
+
+    n_readings: int
+    n_refused: int
+    fundamental: SetStatistics | None = None
+    tension: Measured | None = None
+    decision: Decision | None = None
+
+
+def read_pluck(source: str, channel: int, pluck: HeardPluck, task: BeltTask) -> BeltReading:
+    """Tension and verdict of one pluck."""
+    if not isinstance(pluck.outcome, PluckReading):
+        return BeltReading(source, channel, pluck)
+    fundamental = Measured(pluck.outcome.fundamental_hz, pluck.outcome.fundamental_standard_uncertainty_hz)
+    tension = task.tension(fundamental)
+    return BeltReading(source, channel, pluck, fundamental, tension, task.decision(fundamental, tension))
+
+
+def read_source(source: SoundSource, task: BeltTask, channel: int = 1) -> Iterator[BeltReading]:
+    """Read the plucks of one channel, each as soon as it has rung out.
+
+    Parameters
+    ----------
+    source : SoundSource
+        A microphone, a recording, anything that yields blocks.
+    task : BeltTask
+        What is to be found out.
+    channel : int, from 1 to the source's number of channels
+        Which channel to listen to.
+
+    Raises
+    ------
+    RecordingError, DeviceError
+        If the sound cannot go on; what was read before has been yielded.
+    """
+    listener = PluckListener(source.sample_rate_hz)
+    for block in source.blocks():
+        for pluck in listener.hear(block.samples[:, channel - 1], block.n_lost_before):
+            yield read_pluck(source.name, channel, pluck, task)
+    for pluck in listener.finish():
+        yield read_pluck(source.name, channel, pluck, task)
+
+
+def read_recording(path: Path, task: BeltTask) -> Iterator[BeltReading]:
+    """Read the plucks of a recording; of several channels, the plucks of the best one.
+
+    A recording of several channels is gone through twice, so that a long one need not be kept in memory.
+
+    Raises
+    ------
+    RecordingError
+        If the file cannot be read as sound, or not to its end; what was read before has been yielded.
+    """
+    with open_recording(path) as recording:
+        channel = best_channel(recording) if recording.n_channels > 1 else 1
+    with open_recording(path) as recording:
+        yield from read_source(recording, task, channel)
+
+
+def best_channel(source: SoundSource) -> int:
+    """Which channel gives the most readings, or of several such the highest median signal-to-noise ratio.
+
+    Parameters
+    ----------
+    source : SoundSource
+        It is listened to until it ends, or as far as it can be read.
+
+    Returns
+    -------
+    int
+        From 1; the first of equals.
+    """
+    listeners = [PluckListener(source.sample_rate_hz) for _ in range(source.n_channels)]
+    snr_db: list[list[float]] = [[] for _ in listeners]
+
+    def note(channel_index: int, plucks: Iterable[HeardPluck]) -> None:
+        outcomes = (pluck.outcome for pluck in plucks)
+        snr_db[channel_index] += [outcome.snr_db for outcome in outcomes if isinstance(outcome, PluckReading)]
+
+    with suppress(RecordingError):  # raised again, and told, when the chosen channel is read
+        for block in source.blocks():
+            for index, listener in enumerate(listeners):
+                note(index, listener.hear(block.samples[:, index], block.n_lost_before))
+    for index, listener in enumerate(listeners):
+        note(index, listener.finish())
+    ranks = [(len(levels), median(levels) if levels else 0.0) for levels in snr_db]
+    return ranks.index(max(ranks)) + 1
+
+
+def summarise(readings: Iterable[BeltReading], task: BeltTask) -> SetReading:
+    """Take the plucks of one span at one setting together.
+
+    The mean is formed of the fundamental frequencies and the tension found at the mean, so that what is not
+    known of the span and the density counts once and is not averaged away.
+
+    Parameters
+    ----------
+    readings : iterable of BeltReading
+        Consumed as it comes; no reading is kept.
+    task : BeltTask
+        The same as for the plucks.
+    """
+    fundamentals: list[Measured] = []
+    n_refused = 0
+    for reading in readings:
+        if reading.fundamental is None:
+            n_refused += 1
+        else:
+            fundamentals.append(reading.fundamental)
+    if not fundamentals:
+        return SetReading(0, n_refused)
+    statistics = mean_of_set(fundamentals)
+    tension = task.tension(statistics.mean)
+    decision = task.decision(statistics.mean, tension)
+    return SetReading(len(fundamentals), n_refused, statistics, tension, decision)
