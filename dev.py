@@ -30,6 +30,7 @@ if sys.version_info < (3, 11):  # noqa: UP036
         "start dev.py with a newer one, for example `python3.13 dev.py demo`"
     )
 
+PYTHON = "{}.{}".format(*sys.version_info)
 ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
 VENV_PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
@@ -105,14 +106,14 @@ def run_checks() -> int:
 
 def make_venv() -> None:
     """Make `.venv` and install the project with its development tools, unless that has been done."""
-    recipe = [str(ROOT), sys.version, (ROOT / "pyproject.toml").read_text("utf-8")]
+    recipe = [str(ROOT), PYTHON, (ROOT / "pyproject.toml").read_text("utf-8")]
     wanted = hashlib.sha256("\n".join(recipe).encode()).hexdigest()
     if VENV_PYTHON.exists() and STAMP.exists() and STAMP.read_text("utf-8") == wanted:
         return
     if not venv_fits():
         say(f"Making {VENV}")
         if importlib.util.find_spec("ensurepip") is None:
-            install_packages(["python{}.{}-venv".format(*sys.version_info)])
+            install_packages([f"python{PYTHON}-venv"])
         if run([sys.executable, "-m", "venv", "--clear", str(VENV)]):
             sys.exit(
                 f"Python ({sys.executable}) could not make a virtual environment: its own words are above"
@@ -126,8 +127,8 @@ def make_venv() -> None:
 
 def venv_fits() -> bool:
     """Tell whether `.venv` is there, has pip, and was made for the Python that runs this."""
-    question = "import pip, sys; sys.exit(sys.version != sys.argv[1])"
-    return VENV_PYTHON.exists() and run([str(VENV_PYTHON), "-c", question, sys.version], quiet=True) == 0
+    question = "import pip, sys; sys.exit('{}.{}'.format(*sys.version_info) != sys.argv[1])"
+    return VENV_PYTHON.exists() and run([str(VENV_PYTHON), "-c", question, PYTHON], quiet=True) == 0
 
 
 def missing_packages() -> list[str]:
