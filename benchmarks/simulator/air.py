@@ -1,6 +1,7 @@
 """What lies between a ringing span and the recorded samples: the room, the microphone, the converter.
 
-Every function takes and gives mono sound as float arrays, shape (n,); chance comes from the given generator only.
+Every function takes and gives mono sound as float arrays, shape (n,); chance comes from the given generator
+only.
 """
 
 import numpy as np
@@ -46,7 +47,7 @@ def through_room(sound: Sound, response: Sound) -> Sound:
 
 
 def through_microphone(sound: Sound, corner_hz: float, order: int, sample_rate_hz: float) -> Sound:
-    """Roll off the low end as a microphone and its preamplifier do (Butterworth high-pass of the given order)."""
+    """Roll off the low end as a microphone and its preamplifier do (Butterworth high-pass)."""
     sos = scipy.signal.butter(order, corner_hz, "highpass", fs=sample_rate_hz, output="sos")
     return np.asarray(scipy.signal.sosfilt(sos, sound))
 

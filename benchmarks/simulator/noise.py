@@ -45,7 +45,7 @@ def wander(rng: np.random.Generator, n: int, sample_rate_hz: float, period_s: fl
 def line(
     rng: np.random.Generator, n: int, sample_rate_hz: float, frequency_hz: float, unsteady: float
 ) -> Sound:
-    """Make a tone of mean square 1; its frequency wanders by the share `unsteady`, its level by 20 times that."""
+    """Make a tone of mean square 1, its frequency wandering by a share of it, its level by 20 times that."""
     course_hz = frequency_hz * (1 + unsteady * wander(rng, n, sample_rate_hz, 0.7))
     phase = 2 * np.pi * (rng.uniform() + np.cumsum(course_hz) / sample_rate_hz)
     level = np.clip(1 + 20 * unsteady * wander(rng, n, sample_rate_hz, 0.5), 0.2, None)
@@ -70,7 +70,7 @@ def shop(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Sound:
 
 
 def mains_hum(rng: np.random.Generator, n: int, sample_rate_hz: float, mains_hz: float) -> Sound:
-    """Make hum of mains with up to twelve multiples; the even ones, of magnetic cores, tend to be the stronger."""
+    """Make hum of mains with up to twelve multiples, the even ones (magnetic cores) mostly stronger."""
     sound = np.zeros(n)
     course = rng.bit_generator.random_raw() % 2**32
     for number in range(1, int(rng.integers(4, 13))):

@@ -1,9 +1,9 @@
 """Simulated plucks, drawn over what workshops meet.
 
-The signal-to-noise ratio of a pluck is the mean square of the ring (the plucked span alone, through room and
-microphone, without its knock) over the fundamental's first time constant, over the mean square of the background
-noise of the whole sound, both within 20 to 2000 Hz. Fans belong to the noise of the shop and count; mains hum,
-clanks and the neighbour span do not count: their own levels are in the parameters.
+The signal-to-noise ratio of a pluck is the mean square of the ring (the plucked span alone, through room
+and microphone, without its knock) over the fundamental's first time constant, over the mean square of the
+background noise of the whole sound, both within 20 to 2000 Hz. Fans belong to the noise of the shop and
+count; mains hum, clanks and the neighbour span do not count: their own levels are in the parameters.
 
 The true fundamental is the frequency at which the finite-element span's lowest mode rings when its amplitude
 is small: the undamped eigenfrequency times sqrt(1 - 1/(4 Q²)), lower by 0.13 % at Q 10 and 0.01 % at Q 35;
@@ -315,7 +315,7 @@ def damped_span(rng: np.random.Generator, strip: Strip, quality: float) -> Span:
 
 
 def draw_finger(rng: np.random.Generator, span: Span) -> Finger:
-    """Draw a thumb (wide, slow) or a nail or plastic edge (narrow, sharp), up to 30 N of force and 6 % of glide."""
+    """Draw a thumb (wide, slow) or a nail (narrow, sharp), up to 30 N of force and 6 % of glide."""
     position = rng.uniform(0.15, 0.5)
     if rng.uniform() < 0.5:
         position = 1 - position

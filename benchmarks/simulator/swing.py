@@ -1,9 +1,9 @@
 """A strip let go by a finger: its swing in time, with the tension that its own stretch adds.
 
 The modal equations q'' + 2 d q' + w² q + (EA/2L)(q·G q) G q = F r(t), G being the overlap of the modes'
-slopes (Kirchhoff and Carrier: axial waves are so fast that the stretch is the same everywhere), are integrated
-by Strang splitting: the linear part exactly, the stretch and the finger's force as kicks. When the stretch no
-longer matters the rest follows in closed form.
+slopes (Kirchhoff and Carrier: axial waves are so fast that the stretch is the same everywhere), are
+integrated by Strang splitting: the linear part exactly, the stretch and the finger's force as kicks. When
+the stretch no longer matters the rest follows in closed form.
 """
 
 import math
@@ -52,7 +52,7 @@ def held_shape(modes: StripModes, finger: Finger) -> NDArray[np.float64]:
 
 
 def relative_stretch_shift(strip: Strip, modes: StripModes, held: NDArray[np.float64]) -> float:
-    """Tell how much higher the fundamental begins because of the stretch, as a share of it (Duffing's law)."""
+    """Tell how much higher, as a share, the fundamental begins because of the stretch (Duffing's law)."""
     omega_squared = (2 * np.pi * modes.frequency_hz[0]) ** 2
     cubic = strip.axial_stiffness_n / (2 * strip.length_m) * modes.slope_overlap[0, 0] ** 2
     return float(3 / 8 * cubic * held[0] ** 2 / omega_squared)
@@ -91,7 +91,6 @@ def ring(
     -------
     array, shape (n_samples,)
     """
-    omega = 2 * np.pi * modes.frequency_hz
     held = held_shape(modes, finger)
     shift = relative_stretch_shift(strip, modes, held)
     stretch_s = np.log(max(shift / _NEGLIGIBLE_STRETCH, 1.0)) / (2 * np.min(decay_per_s))
@@ -115,8 +114,8 @@ def ring(
 class _Swing:
     """The modal equations of one damped strip, and the three ways in which they are solved.
 
-    The state is z = q' - conj(rate) q, which turns the linear part into z' = rate z and a kick into a change of
-    z's real part. States are those just before the kick of their sample.
+    The state is z = q' - conj(rate) q, which turns the linear part into z' = rate z and a kick into a
+    change of z's real part. States are those just before the kick of their sample.
     """
 
     def __init__(
