@@ -5,6 +5,7 @@ note may lie anywhere between the semitones; its nominal frequency is then 440 Â
 equal temperament, A4 = 440 Hz (ISO 16).
 """
 
+import math
 import subprocess
 from dataclasses import dataclass
 from pathlib import Path
@@ -48,7 +49,7 @@ class StringNote:
     @property
     def nominal_hz(self) -> float:
         """Frequency of the note in equal temperament. [Hz]"""
-        return 440.0 * 2.0 ** ((self.pitch - 69.0) / 12.0)
+        return 440.0 * math.exp2((self.pitch - 69.0) / 12.0)
 
     def __str__(self) -> str:
         return f"{INSTRUMENTS[self.program]} at {self.nominal_hz:.2f} Hz"
