@@ -20,10 +20,11 @@ _MILLIMETRE = Unit("mm", "millimetres", 1000.0)
 _KILOGRAM_PER_METRE = Unit("kg/m", "kilograms per metre", 1.0)
 _GRAM_PER_METRE = Unit("g/m", "grams per metre", 1000.0)
 
-# Shorter spans ring above 600 Hz at any usual tension; longer ones are not found on an engine.
+# Shorter spans bend like a bar rather than ring like a string, and a limit of 40 mm shows centimetres that
+# were typed for millimetres; longer spans are not found on an engine.
 SPAN_LENGTH_LIMITS = Limits(
     quantity="span length",
-    lowest=0.02,
+    lowest=0.04,
     highest=5.0,
     usual=0.2,
     units=(_METRE, _MILLIMETRE, Unit("cm", "centimetres", 100.0), Unit("in", "inches", 1 / 0.0254)),
@@ -55,7 +56,7 @@ class BeltSpan:
     Attributes
     ----------
     span_length_m : float
-        Free length between the points where the belt meets its pulleys, 0.02 to 5. [m]
+        Free length between the points where the belt meets its pulleys, 0.04 to 5. [m]
     span_length_standard_uncertainty_m : float
         0 (known exactly) to 20 % of the length. [m]
     linear_density_kg_per_m : float
@@ -98,7 +99,7 @@ class BeltSpan:
         Parameters
         ----------
         span_length_mm : float
-            20 to 5000. [mm]
+            40 to 5000. [mm]
         linear_density_g_per_m : float
             10 to 5000. [g/m]
         span_length_standard_uncertainty_mm : float, optional
