@@ -36,6 +36,7 @@ VENV = ROOT / ".venv"
 VENV_PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 STAMP = VENV / "installed.sha256"
 
+SOUND_FONT_PATTERNS = ("share/soundfonts/FluidR3_GM.sf2", "share/sounds/sf*/FluidR3_GM.sf2")  # below /usr
 # What the tests ask of a Linux machine. The package names stand in the same order.
 # Those of apt-get were tried; the others are from memory.
 NEEDS: dict[str, Callable[[], object]] = {
@@ -46,7 +47,7 @@ NEEDS: dict[str, Callable[[], object]] = {
         "lib*/alsa-lib/*_pcm_pulse.so", "lib/*/alsa-lib/*_pcm_pulse.so"
     ),
     "fluidsynth": lambda: shutil.which("fluidsynth"),
-    "FluidR3_GM.sf2": lambda: a_file("share/soundfonts/FluidR3_GM.sf2", "share/sounds/sf*/FluidR3_GM.sf2"),
+    "FluidR3_GM.sf2": lambda: a_file(*SOUND_FONT_PATTERNS),
 }
 PACKAGES = {
     "apt-get": "pulseaudio pulseaudio-utils libportaudio2 libasound2-plugins fluidsynth fluid-soundfont-gm",

@@ -14,6 +14,8 @@ import mido
 import numpy as np
 import soundfile
 
+from dev import SOUND_FONT_PATTERNS
+
 SAMPLE_RATE_HZ = 44100
 BEFORE_S = 1.0
 HELD_S = 4.0
@@ -55,8 +57,9 @@ class StringNote:
         return f"{INSTRUMENTS[self.program]} at {self.nominal_hz:.2f} Hz"
 
 
-def render(notes: list[StringNote], sound_font: Path, recording: Path) -> None:
+def render(notes: list[StringNote], recording: Path) -> None:
     """Play the notes one after the other, `NOTE_S` apart, each `BEFORE_S` into its share, into a WAV file."""
+    sound_font = next(path for pattern in SOUND_FONT_PATTERNS for path in Path("/usr").glob(pattern))
     score = recording.with_suffix(".mid")
     _write_score(notes, score)
     subprocess.run(
