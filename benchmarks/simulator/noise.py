@@ -111,3 +111,29 @@ def knock(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Sound:
         ring_s = rng.uniform(1.5, 6) / (np.pi * frequency_hz)
         sound += rng.uniform(0.2, 1.0) * np.exp(-time_s / ring_s) * np.sin(2 * np.pi * frequency_hz * time_s)
     return np.asarray(sound / np.max(np.abs(sound)))
+
+
+def clanks(rng: np.random.Generator, n: int, onset: int, sample_rate_hz: float) -> Sound:
+    """Hits at random times, one of them always within a quarter of a second of the pluck; loudest peak 1."""
+    sound = np.zeros(n)
+    starts = [onset + int(rng.uniform(-0.25, 0.25) * sample_rate_hz)]
+    starts += [int(rng.uniform(0, n)) for _ in range(rng.integers(1, 5))]
+    for start in starts:
+        add(
+            sound,
+            start,
+            10 ** (rng.uniform(-12, 0) / 20) * ringing_hit(rng, int(sample_rate_hz), sample_rate_hz),
+        )
+    return np.asarray(sound / np.max(np.abs(sound)))
+
+
+def add_rub(rng: np.random.Generator, sound: Sound, onset: int, level: float, sample_rate_hz: float) -> None:
+    """Rub the finger on the belt's back before it lets go: weak noise, rising, in place."""
+    n = int(rng.uniform(0.05, 0.25) * sample_rate_hz)
+    sound[onset - n : onset] += level * rng.standard_normal(n) * np.linspace(0, 1, n) ** 2
+
+
+def add(sound: Sound, start: int, part: Sound) -> None:
+    """Add a part to a sound from a sample on, as far as it reaches, in place."""
+    stop = min(start + len(part), len(sound))
+    sound[start:stop] += part[: stop - start]

@@ -17,15 +17,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchmarks.simulator import air, noise
-from benchmarks.simulator.strip import Strip, StripModes, strip_modes
-from benchmarks.simulator.swing import Finger, held_shape, relative_stretch_shift, ring
+from benchmarks.simulator.span import Span, draw_finger, draw_span, neighbour_answer
+from benchmarks.simulator.strip import Strip
+from benchmarks.simulator.swing import Finger
 
 SCENES = ("quiet", "shop noise", "hum", "phone", "clanks", "hall", "two spans", "double pluck")
-
-_N_MODES = 12
-_LOWEST_FUNDAMENTAL_HZ, _HIGHEST_FUNDAMENTAL_HZ = 20.0, 600.0
-_LARGEST_GLIDE = 0.06
-_STRONGEST_FINGER_N = 30.0
 
 
 @dataclass(frozen=True)
@@ -119,32 +115,6 @@ class SimulatedPluck:
     parameters: PluckParameters
 
 
-@dataclass(frozen=True)
-class Span:
-    """A span ready to be plucked: its strip, modes, damping and how the microphone hears each mode.
-
-    Attributes
-    ----------
-    strip, modes : Strip, StripModes
-        The finite-element span.
-    decay_per_s : array, shape (n_modes,)
-        Decay rates of the modes' amplitudes. [1/s]
-    sensitivity : array, shape (n_modes,)
-        What the microphone hears of each mode's acceleration.
-    """
-
-    strip: Strip
-    modes: StripModes
-    decay_per_s: NDArray[np.float64]
-    sensitivity: NDArray[np.float64]
-
-    @property
-    def partial_hz(self) -> NDArray[np.float64]:
-        """Damped small-amplitude frequencies, shape (n_modes,), in hertz."""
-        omega = 2 * np.pi * self.modes.frequency_hz
-        return np.asarray(np.sqrt(omega**2 - self.decay_per_s**2) / (2 * np.pi))
-
-
 def draw_pluck(
     rng: np.random.Generator, scene: str, snr_db: float, sample_rate_hz: float = 48000
 ) -> SimulatedPluck:
@@ -170,16 +140,13 @@ def draw_pluck(
         raise ValueError(f"no scene {scene!r}: choose from {', '.join(SCENES)}")
     span = draw_span(rng)
     finger = draw_finger(rng, span)
-    fundamental_hz = float(span.partial_hz[0])
-    ring_time_s = float(1 / span.decay_per_s[0])
+    ring_time_s = span.ring_time_s
     before_s = rng.uniform(1.5, 2.0)
     onset = int(before_s * sample_rate_hz)
     n = onset + int(min(max(1.2, 8 * ring_time_s + 0.4), 2.5) * sample_rate_hz)
 
     dry = np.zeros(n)
-    dry[onset:] = ring(
-        span.strip, span.modes, span.decay_per_s, finger, span.sensitivity, sample_rate_hz, n - onset
-    )
+    dry[onset:] = span.plucked(finger, sample_rate_hz, n - onset)
     second_onset: int | None = None
     if scene == "double pluck":
         second_onset = onset + int(rng.uniform(0.15, 0.6) * sample_rate_hz)
@@ -207,18 +174,18 @@ def draw_pluck(
     extra = np.zeros(n)
     for start in (onset, second_onset):
         if start is not None:
-            _add(
+            noise.add(
                 extra,
                 start,
                 10 ** (knock_db / 20) * peak * noise.knock(rng, int(0.2 * sample_rate_hz), sample_rate_hz),
             )
-    _add_rub(rng, extra, onset, 10 ** (rub_db / 20), sample_rate_hz)
+    noise.add_rub(rng, extra, onset, 10 ** (rub_db / 20), sample_rate_hz)
     heard += recorded(air.through_room(extra, response))
 
     second_hz, second_db = None, None
     if scene == "two spans":
         second_db = rng.uniform(-25, 0)
-        second_hz, answer = _neighbour(rng, span, finger, n - onset, sample_rate_hz)
+        second_hz, answer = neighbour_answer(rng, span, finger, n - onset, sample_rate_hz)
         sound = np.zeros(n)
         sound[onset:] = answer
         sound = recorded(air.through_room(sound, response))
@@ -228,7 +195,7 @@ def draw_pluck(
     clank_db = None
     if scene == "clanks":
         clank_db = rng.uniform(-12, 15)
-        clanks = _clanks(rng, n, onset, sample_rate_hz)
+        clanks = noise.clanks(rng, n, onset, sample_rate_hz)
         heard += recorded(air.through_room(clanks, response)) * peak * 10 ** (clank_db / 20)
 
     mains_hz, hum_db = None, None
@@ -250,7 +217,7 @@ def draw_pluck(
         samples=air.digitised(heard, gain),
         sample_rate_hz=sample_rate_hz,
         onset_s=onset / sample_rate_hz,
-        fundamental_hz=fundamental_hz,
+        fundamental_hz=span.fundamental_hz,
         scene=scene,
         snr_db=snr_db,
         parameters=PluckParameters(
@@ -262,7 +229,7 @@ def draw_pluck(
             undamped_fundamental_hz=float(span.modes.frequency_hz[0]),
             partial_hz=tuple(span.partial_hz.tolist()),
             partial_ring_time_s=tuple((1 / span.decay_per_s).tolist()),
-            glide=relative_stretch_shift(strip, span.modes, held_shape(span.modes, finger)),
+            glide=span.glide(finger),
             knock_db=knock_db,
             rub_db=rub_db,
             reverberation_s=reverberation_s,
@@ -278,72 +245,6 @@ def draw_pluck(
     )
 
 
-def draw_span(rng: np.random.Generator) -> Span:
-    """Draw a span whose fundamental lies within 20 to 600 Hz."""
-    while True:
-        length_m, density = _log_uniform(rng, 0.08, 0.5), _log_uniform(rng, 0.05, 0.3)
-        tension_n, xi = _log_uniform(rng, 80, 1500), _log_uniform(rng, 15, 150)
-        bending = tension_n * length_m**2 / xi**2
-        match rng.integers(3):
-            case 0:
-                springs = (0.0, 0.0)
-            case 1:
-                springs = (math.inf, math.inf)
-            case _:
-                springs = (
-                    bending / length_m * _log_uniform(rng, 0.3, 300),
-                    bending / length_m * _log_uniform(rng, 0.3, 300),
-                )
-        strip = Strip(length_m, density, tension_n, bending, _log_uniform(rng, 5e4, 2e5), springs)
-        span = damped_span(rng, strip, quality=rng.uniform(10, 50))
-        if _LOWEST_FUNDAMENTAL_HZ <= span.partial_hz[0] <= _HIGHEST_FUNDAMENTAL_HZ:
-            return span
-
-
-def damped_span(rng: np.random.Generator, strip: Strip, quality: float) -> Span:
-    """Give a strip modes, damping and a place before the microphone.
-
-    The loss of a mode is a mix of three kinds, each with its own course over frequency: structural (the same
-    Q for all), proportional to mass (the same decay for all) and to stiffness (the higher, the shorter).
-    """
-    modes = strip_modes(strip, _N_MODES)
-    structural, mass, stiffness = rng.dirichlet([3.0, 1.0, 0.7])
-    relative = modes.frequency_hz / modes.frequency_hz[0]
-    loss = (structural + mass / relative + stiffness * relative) / quality
-    loss[1:] *= np.exp(0.15 * rng.standard_normal(_N_MODES - 1))
-    return Span(strip, modes, np.pi * modes.frequency_hz * loss, _sensitivity(rng, modes))
-
-
-def draw_finger(rng: np.random.Generator, span: Span) -> Finger:
-    """Draw a thumb (wide, slow) or a nail (narrow, sharp), up to 30 N of force and 6 % of glide."""
-    position = rng.uniform(0.15, 0.5)
-    if rng.uniform() < 0.5:
-        position = 1 - position
-    if rng.uniform() < 0.5:
-        width_m, release_s = rng.uniform(0.012, 0.022), rng.uniform(0.001, 0.006)
-    else:
-        width_m, release_s = rng.uniform(0.002, 0.005), rng.uniform(0.0002, 0.0015)
-    width_m = min(width_m, 0.25 * span.strip.length_m)
-    # A finger slower than half a period would lay the span to rest instead of plucking it.
-    release_s = min(release_s, 0.4 / float(span.modes.frequency_hz[0]))
-    reach_m = _STRONGEST_FINGER_N * position * (1 - position) * span.strip.length_m / span.strip.tension_n
-    finger = Finger(position, width_m, release_s, min(_log_uniform(rng, 0.3e-3, 4e-3), reach_m))
-    shift = relative_stretch_shift(span.strip, span.modes, held_shape(span.modes, finger))
-    softer = min(1.0, math.sqrt(_LARGEST_GLIDE / shift))
-    return Finger(position, width_m, release_s, softer * finger.amplitude_m)
-
-
-def _sensitivity(rng: np.random.Generator, modes: StripModes) -> NDArray[np.float64]:
-    """Near-field monopoles along the span, with what the machine around it does to each."""
-    length_m = modes.position_m[-1]
-    across_m, along_m = _log_uniform(rng, 0.03, 1.0), rng.uniform(0, 1) * length_m
-    weight = across_m / np.hypot(across_m, modes.position_m - along_m)
-    for number in (1, 2, 3):
-        bump = np.cos(np.pi * number * modes.position_m / length_m + rng.uniform(0, 2 * np.pi))
-        weight = weight * (1 + 0.2 * rng.standard_normal() * bump)
-    return np.asarray(modes.shape @ weight / len(weight))
-
-
 def _pluck_again(
     rng: np.random.Generator, dry: NDArray[np.float64], span: Span, start: int, sample_rate_hz: float
 ) -> None:
@@ -351,62 +252,4 @@ def _pluck_again(
     touch = start - int(rng.uniform(0.02, 0.1) * sample_rate_hz)
     rest = np.exp(-np.arange(len(dry) - touch) / (rng.uniform(0.003, 0.012) * sample_rate_hz))
     dry[touch:] *= rest
-    finger = draw_finger(rng, span)
-    dry[start:] += ring(
-        span.strip, span.modes, span.decay_per_s, finger, span.sensitivity, sample_rate_hz, len(dry) - start
-    )
-
-
-def _neighbour(
-    rng: np.random.Generator, span: Span, finger: Finger, n: int, sample_rate_hz: float
-) -> tuple[float, NDArray[np.float64]]:
-    """Set off another span of the same belt and tension by the same pluck: its fundamental and sound."""
-    strip = span.strip
-    length_m = strip.length_m / rng.uniform(0.6, 1.6)
-    other = Strip(
-        length_m,
-        strip.linear_density_kg_per_m,
-        strip.tension_n,
-        strip.bending_stiffness_n_m2,
-        strip.axial_stiffness_n,
-        strip.end_springs_n_m,
-    )
-    neighbour = damped_span(rng, other, quality=rng.uniform(10, 50))
-    # The pull comes through the pulley, at an end, and is small: no stretch of its own.
-    pull = Finger(rng.choice([0.08, 0.92]), 0.1 * length_m, finger.release_s, 1e-5)
-    answer = ring(
-        other, neighbour.modes, neighbour.decay_per_s, pull, neighbour.sensitivity, sample_rate_hz, n
-    )
-    return float(neighbour.partial_hz[0]), answer
-
-
-def _clanks(rng: np.random.Generator, n: int, onset: int, sample_rate_hz: float) -> NDArray[np.float64]:
-    """Hits at random times, one of them always within a quarter of a second of the pluck; loudest peak 1."""
-    sound = np.zeros(n)
-    starts = [onset + int(rng.uniform(-0.25, 0.25) * sample_rate_hz)]
-    starts += [int(rng.uniform(0, n)) for _ in range(rng.integers(1, 5))]
-    for start in starts:
-        _add(
-            sound,
-            start,
-            10 ** (rng.uniform(-12, 0) / 20) * noise.ringing_hit(rng, int(sample_rate_hz), sample_rate_hz),
-        )
-    return np.asarray(sound / np.max(np.abs(sound)))
-
-
-def _add_rub(
-    rng: np.random.Generator, sound: NDArray[np.float64], onset: int, level: float, sample_rate_hz: float
-) -> None:
-    """Rub the finger on the belt's back before it lets go: weak noise, rising, in place."""
-    n = int(rng.uniform(0.05, 0.25) * sample_rate_hz)
-    sound[onset - n : onset] += level * rng.standard_normal(n) * np.linspace(0, 1, n) ** 2
-
-
-def _add(sound: NDArray[np.float64], start: int, part: NDArray[np.float64]) -> None:
-    """Add a part to a sound from a sample on, as far as it reaches, in place."""
-    stop = min(start + len(part), len(sound))
-    sound[start:stop] += part[: stop - start]
-
-
-def _log_uniform(rng: np.random.Generator, low: float, high: float) -> float:
-    return float(math.exp(rng.uniform(math.log(low), math.log(high))))
+    dry[start:] += span.plucked(draw_finger(rng, span), sample_rate_hz, len(dry) - start)
