@@ -21,7 +21,7 @@ def room_response(
     reverberation_s : float
         Time in which the tail falls by 60 dB. [s]
     direct_db : float
-        Energy of the direct sound over that of all the rest. [dB]
+        Energy of the direct sound over that of all the rest, below 2 kHz, where belts ring. [dB]
     """
     n = int(min(reverberation_s, 2.0) * sample_rate_hz)
     time_s = np.arange(n) / sample_rate_hz
@@ -36,7 +36,9 @@ def room_response(
         )
     early *= np.sqrt(rng.uniform(0.3, 1.0) * np.sum(tail**2) / np.sum(early**2))
     response = early + tail
-    response *= np.sqrt(10 ** (-direct_db / 10) / np.sum(response**2))
+    spectrum = np.abs(np.fft.rfft(response)) ** 2
+    in_band = np.mean(spectrum[: max(1, round(2000.0 * n / sample_rate_hz))])
+    response *= np.sqrt(10 ** (-direct_db / 10) / in_band)
     response[0] += 1.0
     return np.asarray(response)
 

@@ -155,7 +155,8 @@ def draw_pluck(
     if scene == "hall":
         reverberation_s, direct_db = rng.uniform(1.0, 2.5), rng.uniform(-2, 10)
     else:
-        reverberation_s, direct_db = rng.uniform(0.3, 0.8), rng.uniform(6, 25)
+        # Within 10 to 30 cm of the span, well inside the critical distance of a workshop.
+        reverberation_s, direct_db = rng.uniform(0.3, 0.8), rng.uniform(12, 26)
     response = air.room_response(rng, reverberation_s, direct_db, sample_rate_hz)
     corner_hz, order = (
         (rng.uniform(100, 250), int(rng.integers(2, 5))) if scene == "phone" else (rng.uniform(10, 40), 1)
