@@ -14,8 +14,6 @@ from tensionear.cli import COMMANDS
 
 ROOT = Path(__file__).parents[1]
 DOCUMENTS = sorted([*ROOT.glob("*.md"), *ROOT.glob("docs/**/*.md")])
-    path for path in sorted([*ROOT.glob("*.md"), *ROOT.glob("docs/**/*.md")]) if path.name != "LICENSE"
-]
 HEAVY = ["scipy", "matplotlib", "sounddevice", "soundfile", "av", "numpy", "PySide6"]
 
 
