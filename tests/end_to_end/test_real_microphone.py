@@ -58,10 +58,15 @@ def fundamentals_hz(lines: list[dict[str, Any]]) -> list[float]:
 
 
 def write_plucks(path: Path) -> float:
-    """Write plucks of ten simulated spans, loud and clear, into one recording; give its length [s]."""
+    """Write clear, gentle plucks of ten simulated spans into one recording; give its length [s]."""
     rng = np.random.default_rng(20)
-    plucks = [draw_pluck(rng, "quiet", snr_db=45.0, sample_rate_hz=RATE_HZ).samples for _ in range(N_PLUCKS)]
-    sound = np.concatenate([0.3 * pluck / np.max(np.abs(pluck)) for pluck in plucks])
+    plucks: list[NDArray[np.float32]] = []
+    while len(plucks) < N_PLUCKS:
+        drawn = draw_pluck(rng, "quiet", snr_db=45.0, sample_rate_hz=RATE_HZ)
+        how = drawn.parameters
+        if how.quality > 20.0 and how.glide < 0.005 and how.knock_db < -8.0:
+            plucks.append(0.3 * drawn.samples / np.max(np.abs(drawn.samples)))
+    sound = np.concatenate(plucks)
     soundfile.write(path, sound, RATE_HZ, subtype="PCM_24")
     return len(sound) / RATE_HZ
 
