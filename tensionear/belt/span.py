@@ -7,11 +7,6 @@ from typing import Self
 from tensionear.belt.limits import Limits, Unit
 from tensionear.errors import InputError
 
-# What a tape rule held against two pulleys, and a kitchen scale with a counted number of teeth, achieve in
-# careful hands: common practice, no source; used where the person says nothing better.
-ASSUMED_SPAN_LENGTH_STANDARD_UNCERTAINTY_M = 0.001
-ASSUMED_LINEAR_DENSITY_RELATIVE_STANDARD_UNCERTAINTY = 0.01
-
 # First-order propagation (JCGM 100, 5.1.2) is no longer fair far beyond this, and nobody measures that badly.
 LARGEST_RELATIVE_STANDARD_UNCERTAINTY = 0.2
 
@@ -91,8 +86,8 @@ class BeltSpan:
         cls,
         span_length_mm: float,
         linear_density_g_per_m: float,
-        span_length_standard_uncertainty_mm: float | None = None,
-        linear_density_standard_uncertainty_g_per_m: float | None = None,
+        span_length_standard_uncertainty_mm: float,
+        linear_density_standard_uncertainty_g_per_m: float,
     ) -> Self:
         """Take a span as a person in a workshop types it; messages then speak in millimetres and grams.
 
@@ -102,10 +97,10 @@ class BeltSpan:
             40 to 5000. [mm]
         linear_density_g_per_m : float
             10 to 5000. [g/m]
-        span_length_standard_uncertainty_mm : float, optional
-            `ASSUMED_SPAN_LENGTH_STANDARD_UNCERTAINTY_M` where left out. [mm]
-        linear_density_standard_uncertainty_g_per_m : float, optional
-            `ASSUMED_LINEAR_DENSITY_RELATIVE_STANDARD_UNCERTAINTY` of the density where left out. [g/m]
+        span_length_standard_uncertainty_mm : float
+            0 to 20 % of the length. [mm]
+        linear_density_standard_uncertainty_g_per_m : float
+            0 to 20 % of the density. [g/m]
 
         Raises
         ------
@@ -114,14 +109,6 @@ class BeltSpan:
         """
         span_length_m = SPAN_LENGTH_LIMITS.checked(span_length_mm, _MILLIMETRE)
         linear_density_kg_per_m = LINEAR_DENSITY_LIMITS.checked(linear_density_g_per_m, _GRAM_PER_METRE)
-        if span_length_standard_uncertainty_mm is None:
-            span_length_standard_uncertainty_mm = (
-                ASSUMED_SPAN_LENGTH_STANDARD_UNCERTAINTY_M * _MILLIMETRE.per_si
-            )
-        if linear_density_standard_uncertainty_g_per_m is None:
-            linear_density_standard_uncertainty_g_per_m = (
-                ASSUMED_LINEAR_DENSITY_RELATIVE_STANDARD_UNCERTAINTY * linear_density_g_per_m
-            )
         _require_uncertainty("span length", span_length_mm, span_length_standard_uncertainty_mm, "mm")
         _require_uncertainty(
             "linear density", linear_density_g_per_m, linear_density_standard_uncertainty_g_per_m, "g/m"

@@ -1,0 +1,92 @@
+"""Every name that a person or a program meets stands in `docs/vocabulary.md`."""
+
+import json
+import re
+from dataclasses import fields
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tensionear.pluck.listener import HeardPluck
+
+from tensionear.belt.band import BandUnit, ToleranceBand
+from tensionear.belt.span import BeltSpan
+from tensionear.cli.exit_code import ExitCode
+from tensionear.cli.report_json import JsonReport
+from tensionear.cli.trouble import tell_trouble
+from tensionear.metrology.decision import Decision, Side, Verdict
+from tensionear.metrology.pluck_set import SetStatistics
+from tensionear.metrology.uncertainty import Measured
+from tensionear.pluck.outcome import Partial, PluckClip, PluckReading, PluckRefusal, RefusalReason, Rival
+from tensionear.reading import BeltTask, read_pluck, summarise
+
+PAGE = (Path(__file__).parents[2] / "docs" / "vocabulary.md").read_text(encoding="utf-8")
+NAMES = set(re.findall(r"`([^`]+)`", PAGE))
+OUTPUT_TABLE = PAGE.split("## Output for programs", 1)[1].split("## Exit codes", 1)[0]
+
+
+@pytest.mark.parametrize(
+    "record",
+    [
+        PluckClip,
+        Partial,
+        Rival,
+        PluckReading,
+        PluckRefusal,
+        BeltSpan,
+        ToleranceBand,
+        Measured,
+        Decision,
+        SetStatistics,
+    ],
+)
+def test_every_field_is_in_the_vocabulary(record: type) -> None:
+    assert {field.name for field in fields(record)} <= NAMES
+    assert record.__name__ in NAMES
+
+
+@pytest.mark.parametrize("words", [RefusalReason, Verdict, Side, BandUnit])
+def test_every_word_of_an_answer_is_in_the_vocabulary(
+    words: type[RefusalReason | Verdict | Side | BandUnit],
+) -> None:
+    assert {word.value for word in words} <= NAMES
+
+
+def test_exit_codes_are_those_of_the_program() -> None:
+    table = PAGE.split("## Exit codes", 1)[1]
+    codes = [(int(code), name) for code, name in re.findall(r"^\| (\d+) \| `(\w+)` \|", table, re.MULTILINE)]
+    assert codes == [(code.value, code.name) for code in ExitCode]
+
+
+def test_output_for_programs_has_the_names_of_the_vocabulary_and_no_others(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    reading = PluckReading(
+        at_s=1.0,
+        fundamental_hz=119.0,
+        fundamental_standard_uncertainty_hz=0.05,
+        ring_time_s=0.2,
+        snr_db=30.0,
+        support=0.9,
+        stretch=0.001,
+        glide_hz=0.5,
+        partials=(),
+        rivals=(Rival(fundamental_hz=59.5, support=0.1),),
+    )
+    clip = PluckClip(np.zeros(8, dtype=np.float32), 8000.0, 0)
+    task = BeltTask(BeltSpan(0.213, 0.0005, 0.165, 0.001), ToleranceBand(380, 460, BandUnit.NEWTON))
+    pluck = read_pluck("invented", 1, HeardPluck(clip, reading), task)
+    report = JsonReport(task)
+    report.tell_pluck(pluck)
+    report.tell_set(summarise([pluck], task))
+    tell_trouble("invented", as_json=True)
+    lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert [line["kind"] for line in lines] == ["pluck", "set", "error"]
+    told = {name for line in lines for name in line}
+    told |= {name for line in lines for rival in line.get("rivals", []) for name in rival}
+    told |= {name for line in lines for name in line.get("band") or {}}
+    first_cells = re.findall(r"^\| (`[^|]+) \|", OUTPUT_TABLE, re.MULTILINE)
+    in_table = {name for cell in first_cells for name in re.findall(r"`(\w+)`", cell)}
+    in_band = {"lower", "upper", "unit"}
+    assert told == in_table | in_band
+    assert all(f"`{name}`" in OUTPUT_TABLE for name in in_band)
