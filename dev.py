@@ -151,7 +151,7 @@ def install_packages(packages: list[str]) -> None:
         say("Not found on this machine: {}. Install them its own way.".format(", ".join(packages)))
         return
     line = " ".join(["sudo", INSTALL[manager], *packages])
-    is_root = os.name == "posix" and os.geteuid() == 0
+    is_root = getattr(os, "geteuid", lambda: None)() == 0
     if manager != "apt-get" or not (is_root or run(["sudo", "-n", "true"], quiet=True) == 0):
         say(f"Missing from this machine; this line installs it:\n\n    {line}\n")
         return
