@@ -1,0 +1,252 @@
+"""All that a clip tells about a span, without judging it.
+
+1. What was there before the onset is learnt: steady tones, colour of the noise (`background`).
+2. The ring's spectrum is searched for peaks (`spectrum`), and the peaks for fundamentals (`hypotheses`).
+3. The best is fitted to the ring (`ringdown`), weighing down whatever else sounds in it.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tensionear.pluck.background import NoiseModel, find_steady_tones, model_noise
+from tensionear.pluck.conditioning import TOP_HZ, decimate, decimation_factor
+from tensionear.pluck.hypotheses import Hypothesis, Peak, hypotheses, spectrum_peaks
+from tensionear.pluck.outcome import PluckClip
+from tensionear.pluck.ringdown import RingDown, RingDownStart, fit_ringdown
+from tensionear.pluck.spectrum import RingSpectrum, ring_spectrum
+
+ONSET_GUARD_S = 0.05
+"""Time before the trigger's onset that is not taken for background: a finger is already at work there. [s]"""
+
+MOST_HYPOTHESES = 5
+MOST_PARTIALS_FITTED = 8
+FEWEST_PARTIALS_FITTED = 5
+
+
+@dataclass(frozen=True)
+class Ring:
+    """The ring of a pluck, freed from what was there before.
+
+    Attributes
+    ----------
+    sample_rate_hz : float
+        [Hz]
+    sound : array, shape (n,)
+        From the onset on, less the steady tones.
+    before : array, shape (m,)
+        The background, less the steady tones.
+    whitened : array, shape (n,)
+        `sound`, whitened.
+    noise : NoiseModel
+    """
+
+    sample_rate_hz: float
+    sound: NDArray[np.float64]
+    before: NDArray[np.float64]
+    whitened: NDArray[np.float64]
+    noise: NoiseModel
+
+
+@dataclass(frozen=True)
+class FittedRing:
+    """A hypothesis fitted to the ring.
+
+    Attributes
+    ----------
+    ring : Ring
+        What it was fitted to.
+    fit : RingDown
+    weights : array, shape (n,)
+        Weight of each sample in the fit.
+    local_power : float
+        Power of the residual near the fundamental over what the weights allow for, at least 1.
+    """
+
+    ring: Ring
+    fit: RingDown
+    weights: NDArray[np.float64]
+    local_power: float
+
+    @property
+    def standard_uncertainty_hz(self) -> float:
+        """Of the fundamental: what the fit says, widened by what it leaves over. [Hz]"""
+        return self.fit.fundamental_standard_uncertainty_hz * math.sqrt(self.local_power)
+
+
+@dataclass(frozen=True)
+class Analysis:
+    """Everything that was found out about a clip.
+
+    Attributes
+    ----------
+    ring : Ring
+        At the analysis rate.
+    onset_s : float
+        Refined onset, from the clip's first sample. [s]
+    tones_hz : array, shape (k,)
+        Steady tones that were taken out. [Hz]
+    spectrum : RingSpectrum
+    peaks : list of Peak
+    ranked : list of Hypothesis
+        The best first.
+    fitted : FittedRing or None
+        The best one's fit; None if there was nothing to fit.
+    """
+
+    ring: Ring
+    onset_s: float
+    tones_hz: NDArray[np.float64]
+    spectrum: RingSpectrum
+    peaks: list[Peak]
+    ranked: list[Hypothesis]
+    fitted: FittedRing | None
+
+
+def analyse_clip(clip: PluckClip) -> Analysis:
+    """Find out all that a clip tells, without judging it."""
+    factor = decimation_factor(clip.sample_rate_hz)
+    rate = clip.sample_rate_hz / factor
+    sound = decimate(clip.samples, factor)
+    onset = clip.onset // factor
+    background = slice(_quiet_from(sound, onset, rate), max(0, onset - round(ONSET_GUARD_S * rate)))
+    tones = find_steady_tones(sound[background])
+    clean = sound - tones.sound(-background.start, len(sound))
+    noise = model_noise(_background_or_tail(clean, background, rate))
+    whitened = noise.whiten(clean)
+    onset = refine_onset(whitened, onset, rate)
+    ring = Ring(rate, clean[onset:], clean[background], whitened[onset:], noise)
+    spectrum = ring_spectrum(ring.whitened, rate)
+    peaks = spectrum_peaks(spectrum)
+    ranked = hypotheses(peaks, MOST_HYPOTHESES)
+    fitted = fit_hypothesis(_focus(clean, background, onset, rate, ranked[0]), ranked[0]) if ranked else None
+    return Analysis(ring, onset / rate, tones.frequencies * rate, spectrum, peaks, ranked, fitted)
+
+
+SEGMENT_S = 0.1
+SHORTEST_BACKGROUND_S = 0.2
+
+
+def _quiet_from(sound: NDArray[np.float64], onset: int, rate: float) -> int:
+    """First sample of the background proper: the tail of an earlier pluck at its beginning is left out."""
+    length = round(SEGMENT_S * rate)
+    end = max(0, onset - round(ONSET_GUARD_S * rate))
+    n = end // length
+    if n < 4:
+        return 0
+    first = end - n * length
+    power = np.mean(sound[first:end].reshape(n, length) ** 2, axis=1)
+    usual = np.median(power[n // 2 :])
+    loud = np.flatnonzero(power[: n - 3] > 3.0 * usual)
+    return first + (int(loud[-1]) + 1) * length if len(loud) else 0
+
+
+def _background_or_tail(sound: NDArray[np.float64], background: slice, rate: float) -> NDArray[np.float64]:
+    """The background; where a recording begins with the pluck, its last moments must do."""
+    if background.stop - background.start >= SHORTEST_BACKGROUND_S * rate:
+        return sound[background]
+    return sound[-round(SHORTEST_BACKGROUND_S * rate) :]
+
+
+def refine_onset(whitened: NDArray[np.float64], onset: int, sample_rate_hz: float) -> int:
+    """Move the trigger's onset to where the power rises most steeply nearby; index into `whitened`."""
+    width = max(2, round(0.004 * sample_rate_hz))
+    low = max(width, onset - round(0.04 * sample_rate_hz))
+    high = min(len(whitened) - width, onset + round(0.04 * sample_rate_hz))
+    if high <= low:
+        return min(onset, len(whitened))
+    energy = np.concatenate([[0.0], np.cumsum(whitened**2)])
+    k = np.arange(low, high)
+    after = energy[k + width] - energy[k]
+    before = energy[k] - energy[k - width]
+    rise = (after - before) / (before + 0.05 * after.max() + 1e-300)
+    return int(k[np.argmax(rise)])
+
+
+def _focus(
+    clean: NDArray[np.float64], background: slice, onset: int, rate: float, hypothesis: Hypothesis
+) -> Ring:
+    """The ring at the lowest rate that holds the partials to be fitted: a fit costs by the sample."""
+    numbers = _numbers(hypothesis)
+    top_hz = 1.1 * max(
+        numbers[-1] * hypothesis.fundamental_hz,
+        *(p.frequency_hz for n, p in hypothesis.partials.items() if n <= MOST_PARTIALS_FITTED),
+    )
+    longest_s = max(p.ring_time_s for p in hypothesis.partials.values())
+    # The filter smears the onset over 8 samples of the lower rate: that must stay short beside the ring.
+    factor = max(1, math.floor(min(0.38 * rate / min(TOP_HZ, top_hz), rate * longest_s / 100)))
+    skip = onset % factor  # the onset must fall on a sample that is kept
+    sound = decimate(clean[skip:], factor)
+    start, stop = (max(0, edge - skip) // factor for edge in (background.start, background.stop))
+    noise = model_noise(_background_or_tail(sound, slice(start, stop), rate / factor))
+    first = (onset - skip) // factor
+    last = first + round(6 * longest_s * rate / factor)
+    whitened = noise.whiten(sound[:last])
+    return Ring(rate / factor, sound[first:last], sound[start:stop], whitened[first:], noise)
+
+
+def _numbers(hypothesis: Hypothesis) -> list[int]:
+    """Numbers of the partials to fit: all up to the highest heard, and a few more that may be weak."""
+    heard = max((n for n in hypothesis.partials if n <= MOST_PARTIALS_FITTED), default=1)
+    fewest = min(FEWEST_PARTIALS_FITTED, math.floor(TOP_HZ / hypothesis.fundamental_hz))
+    return list(range(1, max(heard, fewest) + 1))
+
+
+def fit_hypothesis(ring: Ring, hypothesis: Hypothesis) -> FittedRing:
+    """Fit `hypothesis` to `ring`, weighing down whatever else sounds in it."""
+    heard = {n: p.ring_time_s for n, p in hypothesis.partials.items()}
+    longest = max(heard.values())
+    ring_times_s = {n: heard.get(n, longest / n) for n in _numbers(hypothesis)}
+    start = RingDownStart(hypothesis.fundamental_hz, hypothesis.stretch, ring_times_s)
+    weights = np.ones(len(ring.whitened))
+    fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights)
+    for glides in (False, True):
+        weights = noise_weights(fit, ring.sample_rate_hz)
+        start = RingDownStart(
+            fit.fundamental_hz,
+            fit.stretch,
+            dict(zip(fit.numbers.tolist(), fit.ring_times_s.tolist(), strict=True)),
+            glides,
+        )
+        fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights)
+    return FittedRing(ring, fit, weights, _local_power(fit, ring.sample_rate_hz, weights))
+
+
+BAND_PERIODS = 3.0
+SMOOTH_PERIODS = 4.0
+
+
+def noise_weights(fit: RingDown, sample_rate_hz: float) -> NDArray[np.float64]:
+    """Weight of each sample: 1 over the power of the residual near the strongest partial, where it passes the noise.
+
+    A clank, the reverberation of the room and what no sum of partials describes all raise that power for a while.
+    """
+    strength = np.abs(fit.amplitudes) * np.sqrt(fit.ring_times_s)
+    centre_hz = float(fit.frequencies_hz[np.argmax(strength)])
+    n = len(fit.residual)
+    tone = np.exp(-2j * np.pi * centre_hz / sample_rate_hz * np.arange(n))
+    band = np.hanning(2 + 2 * max(2, round(sample_rate_hz * BAND_PERIODS / centre_hz / 2)))[1:-1]
+    power = np.abs(_smooth(fit.residual * tone, band / np.sqrt(np.sum(band**2)))) ** 2
+    width = 1 + 2 * max(1, round(sample_rate_hz * max(0.01, SMOOTH_PERIODS / centre_hz) / 2))
+    smooth = np.hanning(width + 2)[1:-1]
+    power = _smooth(power, smooth) / _smooth(np.ones(n), smooth)
+    return np.asarray(1.0 / np.maximum(1.0, power))
+
+
+def _smooth(values: NDArray[np.generic], kernel: NDArray[np.float64]) -> NDArray[np.generic]:
+    """Convolution of the values' own length, also where the kernel is longer."""
+    half = len(kernel) // 2
+    return np.asarray(np.convolve(values, kernel)[half : half + len(values)])
+
+
+def _local_power(fit: RingDown, sample_rate_hz: float, weights: NDArray[np.float64]) -> float:
+    n = len(fit.residual)
+    t = np.arange(n) / sample_rate_hz
+    ring_time_s = float(fit.ring_times_s[0])
+    window = np.exp(-t / ring_time_s)
+    width = max(4.0 / (2 * np.pi * ring_time_s), 0.08 * fit.fundamental_hz)
+    f = fit.fundamental_hz + np.linspace(-width, width, 25)
+    spectrum = np.exp(-2j * np.pi * np.outer(f, t)) @ (fit.residual * window * np.sqrt(weights))
+    return max(1.0, float(np.mean(np.abs(spectrum) ** 2) / np.sum(window**2)))

@@ -1,0 +1,160 @@
+"""A pluck's clip in, a reading or a refusal out; nothing but the clip goes in.
+
+`analysis` finds out what the clip tells; here it is judged. It is a reading only if it decays like a string,
+explains the sound, and leaves its rivals behind: a refused pluck costs a minute, a wrong one an engine.
+"""
+
+import math
+
+import numpy as np
+
+from tensionear.pluck.analysis import Analysis, FittedRing, analyse_clip
+from tensionear.pluck.conditioning import clipped_samples
+from tensionear.pluck.hypotheses import HIGHEST_FUNDAMENTAL_HZ, LOWEST_FUNDAMENTAL_HZ
+from tensionear.pluck.outcome import (
+    Partial,
+    PluckClip,
+    PluckOutcome,
+    PluckReading,
+    PluckRefusal,
+    RefusalReason,
+    Rival,
+)
+
+CLIPPED_FOR_S = 0.01
+"""The knock of a pluck may clip; a ring that still clips after this time is no sum of partials any more. [s]"""
+
+FEWEST_PERIODS = 4.0
+SHORTEST_RING_S = 0.03
+LEAST_QUALITY = 4.0
+"""Least π·f·τ: a string makes at least that; a knock on a cover makes less. [1]"""
+
+LONGEST_RING_TIME_S = 8.0
+LEAST_SUPPORT = 0.5
+LEAST_LEAD = 1.0
+"""Score by which the best hypothesis must lead the next one that is not part of its own series. [nat]"""
+
+LARGEST_UNCERTAINTY = 0.015
+"""Relative standard uncertainty above which a reading is not worth having."""
+
+LOUDEST_RIVAL_DB = -6.0
+
+
+def read_clip(clip: PluckClip) -> PluckOutcome:
+    """Read one pluck, or say why not.
+
+    Parameters
+    ----------
+    clip : PluckClip
+        Sound from about a second before the pluck to the end of its ring.
+    """
+    return judge(clip, analyse_clip(clip))
+
+
+def judge(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
+    """Decide whether an analysis is a reading."""
+    fitted = analysis.fitted
+    rivals = rivals_of(analysis)
+    snr_db = signal_to_noise_db(analysis, fitted) if fitted else None
+
+    def refuse(reason: RefusalReason, explanation: str) -> PluckRefusal:
+        return PluckRefusal(clip.at_s, reason, explanation, snr_db, rivals)
+
+    clipped = clipped_samples(clip.samples[clip.onset :])
+    if len(clipped) and clipped[-1] > CLIPPED_FOR_S * clip.sample_rate_hz:
+        return refuse(
+            RefusalReason.CLIPPED,
+            "the microphone was overdriven: pluck more gently, move it away, or turn its level down",
+        )
+    if fitted is None:
+        return refuse(
+            RefusalReason.TOO_WEAK,
+            "nothing that rings stands out of the background: pluck harder, or bring the microphone closer",
+        )
+    fit = fitted.fit
+    fundamental_hz = fit.fundamental_hz
+    ring_time_s = float(fit.ring_times_s[0])
+    heard_s = len(fitted.ring.whitened) / fitted.ring.sample_rate_hz
+    support = support_of(fitted)
+    if not LOWEST_FUNDAMENTAL_HZ <= fundamental_hz <= HIGHEST_FUNDAMENTAL_HZ:
+        return refuse(
+            RefusalReason.OUT_OF_RANGE,
+            f"rings at {fundamental_hz:.1f} Hz, outside {LOWEST_FUNDAMENTAL_HZ:.0f} to"
+            f" {HIGHEST_FUNDAMENTAL_HZ:.0f} Hz: no belt span that this tool can read",
+        )
+    if heard_s < max(SHORTEST_RING_S, FEWEST_PERIODS / fundamental_hz):
+        return refuse(
+            RefusalReason.TOO_SHORT,
+            "the ring was cut off: let the belt ring out, nothing may touch it after the pluck",
+        )
+    if math.pi * fundamental_hz * ring_time_s < LEAST_QUALITY or ring_time_s > LONGEST_RING_TIME_S:
+        return refuse(
+            RefusalReason.NOT_A_STRING,
+            "it does not ring down like a span: a knock, a voice or a machine; pluck the middle of the span",
+        )
+    if support < LEAST_SUPPORT:
+        return refuse(
+            RefusalReason.NOT_A_STRING,
+            f"a span's ring explains only {support:.0%} of the sound: pluck again without touching anything else",
+        )
+    if fitted.standard_uncertainty_hz > LARGEST_UNCERTAINTY * fundamental_hz:
+        return refuse(
+            RefusalReason.TOO_WEAK,
+            "the ring is too weak in this noise for a reading worth having: bring the microphone within 10 cm"
+            " of the span, or pluck harder",
+        )
+    if len(analysis.ranked) > 1 and analysis.ranked[0].score - analysis.ranked[1].score < LEAST_LEAD:
+        other = analysis.ranked[1].fundamental_hz
+        return refuse(
+            RefusalReason.RIVALS,
+            f"{fundamental_hz:.1f} Hz and {other:.1f} Hz explain the sound equally well: damp the neighbouring"
+            " spans with a hand, keep the microphone close to this one, and pluck again",
+        )
+    return PluckReading(
+        at_s=clip.at_s,
+        fundamental_hz=fundamental_hz,
+        fundamental_standard_uncertainty_hz=fitted.standard_uncertainty_hz,
+        ring_time_s=ring_time_s,
+        snr_db=snr_db if snr_db is not None else math.nan,
+        support=support,
+        stretch=fit.stretch,
+        glide_hz=max(0.0, fit.glide) * fundamental_hz,
+        partials=tuple(
+            Partial(int(n), float(f), float(abs(a)), float(t))
+            for n, f, a, t in zip(
+                fit.numbers, fit.frequencies_hz, fit.amplitudes, fit.ring_times_s, strict=True
+            )
+        ),
+        rivals=rivals,
+    )
+
+
+def rivals_of(analysis: Analysis) -> tuple[Rival, ...]:
+    """Hypotheses that lost, with the share of the peaks' weight that each explains."""
+    total = sum(p.weight for p in analysis.peaks)
+    return tuple(
+        Rival(h.fundamental_hz, min(1.0, max(0.0, h.score / total)))
+        for h in analysis.ranked[1:]
+        if h.score > 0
+    )
+
+
+def support_of(fitted: FittedRing) -> float:
+    """Share of the ring's energy, less the noise's, that the fit explains in the first three ring times. [1]"""
+    fit = fitted.fit
+    n = min(
+        len(fit.residual), max(16, round(3 * float(np.max(fit.ring_times_s)) * fitted.ring.sample_rate_hz))
+    )
+    whole = float(np.sum(fitted.ring.whitened[:n] ** 2))
+    left = float(np.sum(fit.residual[:n] ** 2))
+    signal = max(whole - n, 1e-9)
+    return min(1.0, max(0.0, (whole - left) / max(signal, whole - left)))
+
+
+def signal_to_noise_db(analysis: Analysis, fitted: FittedRing) -> float:
+    """Power of the ring over its first ring time against that of the background, in the band of the fit. [dB]"""
+    n = max(8, round(float(fitted.fit.ring_times_s[0]) * fitted.ring.sample_rate_hz))
+    before = fitted.ring.before if len(fitted.ring.before) else fitted.ring.sound[-n:]
+    noise = float(np.mean(before**2)) + 1e-14
+    ring = float(np.mean(fitted.ring.sound[:n] ** 2))
+    return 10 * math.log10(max(ring - noise, 1e-3 * noise) / noise)
