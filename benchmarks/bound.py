@@ -1,0 +1,112 @@
+"""How near readings come to the Cramér-Rao bound: ``python -m benchmarks.bound``, on all cores.
+
+Clean damped sinusoids in white noise, read with the onset known. Prints, for each signal-to-noise ratio
+(power of the sinusoid at its onset over that of the noise, a sample), fundamental and Q, the root mean square
+error of the readings over the bound and the share that was refused.
+"""
+
+import argparse
+import itertools
+import math
+import multiprocessing
+import os
+
+import numpy as np
+from tqdm import tqdm
+
+from tensionear.pluck.estimator import read_clip
+from tensionear.pluck.outcome import PluckClip, PluckReading
+
+RATE_HZ = 48000.0
+SNRS_DB = (40, 30, 20, 10, 0)
+FUNDAMENTALS_HZ = (20.0, 40.0, 80.0, 150.0, 300.0, 600.0)
+QUALITIES = (10, 25, 50)
+_BEFORE_S = 1.0
+
+
+def bound_hz(amplitude_over_noise: float, ring_time_s: float, sample_rate_hz: float, n_samples: int) -> float:
+    """Smallest standard deviation that an unbiased frequency estimate of a damped sinusoid can have. [Hz]
+
+    Parameters
+    ----------
+    amplitude_over_noise : float
+        Amplitude at the onset over the standard deviation of the white noise. [1]
+    ring_time_s : float
+        Time in which the amplitude falls to 1/e. [s]
+    sample_rate_hz : float
+        [Hz]
+    n_samples : int
+        Length of the record from the onset.
+
+    References
+    ----------
+    .. [1] Y.-X. Yao and S. M. Pandit, "Cramér-Rao lower bounds for a damped sinusoidal process", IEEE Trans.
+       Signal Process. 43 (1995) 878 (from memory; the formula here follows from the Fisher matrix of
+       amplitude, phase and frequency of a real damped sinusoid).
+    """
+    time_s = np.arange(n_samples) / sample_rate_hz
+    weight = np.exp(-2 * time_s / ring_time_s)
+    s0, s1, s2 = (float(np.sum(weight * time_s**power)) for power in range(3))
+    return math.sqrt(2 / amplitude_over_noise**2 * s0 / (s0 * s2 - s1**2)) / (2 * math.pi)
+
+
+def trial(case: tuple[int, float, int, int]) -> float | None:
+    """Error of one reading over the bound; None if it was refused."""
+    snr_db, fundamental_hz, quality, number = case
+    rng = np.random.default_rng((snr_db, round(fundamental_hz), quality, number))
+    frequency_hz = fundamental_hz * rng.uniform(0.97, 1.03)
+    ring_time_s = quality / (math.pi * frequency_hz)
+    n = int((8 * ring_time_s + 0.5) * RATE_HZ)
+    onset = int(_BEFORE_S * RATE_HZ)
+    time_s = np.arange(n) / RATE_HZ
+    amplitude_over_noise = math.sqrt(2 * 10 ** (snr_db / 10))
+    sound = rng.standard_normal(onset + n)
+    sound[onset:] += (
+        amplitude_over_noise
+        * np.exp(-time_s / ring_time_s)
+        * np.cos(2 * np.pi * frequency_hz * time_s + rng.uniform(0, 2 * np.pi))
+    )
+    samples = (0.5 * sound / np.max(np.abs(sound))).astype(np.float32)
+    outcome = read_clip(PluckClip(samples, RATE_HZ, onset))
+    if not isinstance(outcome, PluckReading):
+        return None
+    return (outcome.fundamental_hz - frequency_hz) / bound_hz(amplitude_over_noise, ring_time_s, RATE_HZ, n)
+
+
+def main() -> None:
+    """Run the comparison."""
+    parser = argparse.ArgumentParser(description="How near readings come to the Cramér-Rao bound.")
+    parser.add_argument("--trials", type=int, default=40, help="trials for each cell")
+    parser.add_argument("--processes", type=int, default=os.cpu_count())
+    options = parser.parse_args()
+    cells = list(itertools.product(SNRS_DB, FUNDAMENTALS_HZ, QUALITIES))
+    cases = [(*cell, number) for cell in cells for number in range(options.trials)]
+    # One thread a process; set before the processes load their linear algebra.
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"
+    with multiprocessing.get_context("spawn").Pool(options.processes) as pool:
+        errors = list(tqdm(pool.imap(trial, cases, chunksize=8), total=len(cases), unit="trial"))
+    found = dict(zip(cases, errors, strict=True))
+
+    print("root mean square error over the bound (refused in per cent)")
+    print(f"{'SNR':>6}{'f':>8}" + "".join(f"{f'Q {quality}':>16}" for quality in QUALITIES))
+    for snr_db, fundamental_hz in itertools.product(SNRS_DB, FUNDAMENTALS_HZ):
+        columns = [
+            _column([found[snr_db, fundamental_hz, quality, number] for number in range(options.trials)])
+            for quality in QUALITIES
+        ]
+        print(f"{snr_db:>3} dB{fundamental_hz:>5.0f} Hz" + "".join(f"{column:>16}" for column in columns))
+    for snr_db in SNRS_DB:
+        print(
+            f"{snr_db:>3} dB, all: {_column([error for case, error in found.items() if case[0] == snr_db])}"
+        )
+
+
+def _column(errors: list[float | None]) -> str:
+    answered = [error for error in errors if error is not None]
+    refused = 100 * (1 - len(answered) / len(errors))
+    ratio = f"{math.sqrt(float(np.mean(np.square(answered)))):.2f}" if answered else "-"
+    return f"{ratio} ({refused:.0f})"
+
+
+if __name__ == "__main__":
+    main()
