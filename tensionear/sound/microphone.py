@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from tensionear.errors import DeviceError
 from tensionear.sound.block import SoundBlock
 from tensionear.sound.devices import InputDevice, find_input, load_portaudio
+from tensionear.sound.pulse_watch import PulseWatch
 from tensionear.sound.rate_watch import FalseRate, RateWatch
 from tensionear.sound.ring_buffer import RingBuffer
 from tensionear.sound.stall_watch import StallWatch
@@ -49,6 +50,9 @@ class Microphone:
         Tells the time since anything, never jumps. [s]
     pause : callable, optional
         Lets a time pass. [s]
+    has_moved : callable, optional
+        Tells, given the time [s], whether the system has moved the recording to another input; without, the
+        sound server is asked where it has one (`PulseWatch`).
 
     Raises
     ------
@@ -65,10 +69,12 @@ class Microphone:
         portaudio: ModuleType | Any = None,
         clock: Callable[[], float] = time.monotonic,
         pause: Callable[[float], None] = time.sleep,
+        has_moved: Callable[[float], bool] | None = None,
     ) -> None:
         self._portaudio = portaudio or load_portaudio()
         self._clock = clock
         self._pause = pause
+        self._has_moved = has_moved
         self._input = find_input(device, self._portaudio)
         self._last_adc_end_s: float | None = None  # callback's alone
         self._counted = (
@@ -173,6 +179,7 @@ class Microphone:
         n_at_most = max(1, round(_BLOCK_S * self._rate_hz))
         stall_watch = StallWatch(self._started_s)
         rate_watch = RateWatch(self._rate_hz)
+        has_moved = self._has_moved or PulseWatch().has_moved
         n_overflows = 0
         while not self._is_closed:
             has_ended = (
@@ -184,16 +191,15 @@ class Microphone:
                 rate_watch.restart()
             elif n_counted and (false_rate := rate_watch.see(counted_s, n_counted)):
                 raise DeviceError(self._false_rate(false_rate))
+            if has_moved(self._clock()):
+                raise DeviceError(self._vanished("the system's sound has gone over to another input"))
             if stretch := self._ring.read(n_at_most):
                 yield SoundBlock(stretch.samples, stretch.first_frame, stretch.n_lost_before)
                 stall_watch.see(self._clock(), n_counted)
                 if len(stretch.samples) == n_at_most:
                     continue
             elif has_ended and not self._is_closed:
-                raise DeviceError(
-                    f"microphone {self.name} has vanished after {self._heard_s:.1f} s of sound: was it "
-                    f"unplugged, or did the system's sound stop? Plug it in and start again"
-                )
+                raise DeviceError(self._vanished("the system has ended the recording"))
             elif pause_s := stall_watch.see(self._clock(), n_counted):
                 raise DeviceError(self._stalled(pause_s))
             self._pause(_POLL_S)
@@ -201,6 +207,12 @@ class Microphone:
     @property
     def _heard_s(self) -> float:
         return self._ring.n_written / self._rate_hz
+
+    def _vanished(self, how: str) -> str:
+        return (
+            f"microphone {self.name} has vanished after {self._heard_s:.1f} s of sound ({how}): was it "
+            f"unplugged? Plug it in and start again"
+        )
 
     def _stalled(self, pause_s: float) -> str:
         since = f"since {self._heard_s:.1f} s" if self._ring.n_written else "at all"

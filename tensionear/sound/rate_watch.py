@@ -5,11 +5,13 @@ a confident wrong number. But frames arrive in bursts, the first ones in a rush,
 the clock late. What tells the rate in spite of that:
 
 - Delays only ever make frames late. Of every half second the frame that came earliest is kept.
-- Through those of the last 30 s goes the line of Theil and Sen (the median of the slopes of all pairs),
-  which a sudden shift in their middle hardly tilts [1]_.
+- Through those of the last 30 s goes the line of Theil and Sen (the median of the slopes of all pairs), which
+  single stragglers do not tilt [1]_.
 - How far they scatter about the line, over the time they span, is how wrong the slope can be. Only what is
   above that counts as a false rate, so a large error shows within seconds and a small one when the window is
   long enough to be sure.
+- A sound server that changes the length of its buffer shifts everything at once and tilts the line. But a
+  device that runs falsely does so all the time: every third of the window must say the same.
 
 References
 ----------
@@ -21,6 +23,7 @@ from collections import deque
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 LARGEST_RATE_DEVIATION = 0.005
 """Beyond this share the claimed rate is called false. It is 1 % in tension; sound cards agree to 0.05 %."""
@@ -28,7 +31,7 @@ LARGEST_RATE_DEVIATION = 0.005
 _SETTLING_S = 1.0
 _BIN_S = 0.5
 _WINDOW_S = 30.0
-_N_BINS_TO_JUDGE = 8
+_N_BINS_TO_JUDGE = 9
 
 
 @dataclass(frozen=True)
@@ -120,14 +123,21 @@ class RateWatch:
             return None
         times_s = np.array([time_s for time_s, _ in self._earliest])
         counts = np.array([n_frames for _, n_frames in self._earliest], np.float64)
-        times_s, counts = times_s - times_s[0], counts - counts[0]
-        first, second = np.triu_indices(len(times_s), 1)
-        slope_hz = float(np.median((counts[second] - counts[first]) / (times_s[second] - times_s[first])))
-        if slope_hz <= 0:  # nothing came: that is a stall, not a rate
+        rate_hz = _slope(times_s, counts)
+        if rate_hz <= 0:  # nothing came: that is a stall, not a rate
             return None
-        over_s = float(times_s[-1])
-        scatter = counts - slope_hz * times_s
-        doubt = float(np.ptp(scatter)) / over_s / self._claimed_hz
-        if abs(slope_hz / self._claimed_hz - 1) - doubt <= LARGEST_RATE_DEVIATION:
+        over_s = float(times_s[-1] - times_s[0])
+        doubt = float(np.ptp(counts - rate_hz * times_s)) / over_s / self._claimed_hz
+        thirds = zip(np.array_split(times_s, 3), np.array_split(counts, 3), strict=True)
+        deviations = np.array([_slope(*third) / self._claimed_hz - 1 for third in thirds])
+        sign = np.sign(rate_hz - self._claimed_hz)
+        whole = abs(rate_hz / self._claimed_hz - 1) - doubt
+        if min(whole, float((sign * deviations).min())) <= LARGEST_RATE_DEVIATION:
             return None
-        return FalseRate(self._claimed_hz, slope_hz, over_s)
+        return FalseRate(self._claimed_hz, rate_hz, over_s)
+
+
+def _slope(x: NDArray[np.float64], y: NDArray[np.float64]) -> float:
+    """Find the median of the slopes of all pairs of points."""
+    first, second = np.triu_indices(len(x), 1)
+    return float(np.median((y[second] - y[first]) / (x[second] - x[first])))
