@@ -55,7 +55,8 @@ def make_recording(planned: PlannedRecording) -> tuple[NDArray[np.float32], dict
     """
     rate_hz = planned.sample_rate_hz
     rng = np.random.default_rng(planned.seed)
-    response = air.room_response(rng, 0.5, 16.0, rate_hz)
+    # A small workshop, the microphone a hand's breadth from the span.
+    response = air.room_response(rng, 0.5, 22.0, rate_hz)
 
     at = np.cumsum([1.5, *rng.uniform(2.0, 2.6, len(planned.plucks) - 1)])
     onsets = [round(at_s * rate_hz) for at_s in at]

@@ -84,21 +84,31 @@ def mains_hum(rng: np.random.Generator, n: int, sample_rate_hz: float, mains_hz:
 
 
 def ringing_hit(rng: np.random.Generator, n: int, sample_rate_hz: float) -> Sound:
-    """Drop or strike a tool: a click and inharmonic metal partials, peak 1, from sample 0."""
+    """Drop a tool or strike sheet metal: a click and inharmonic partials, peak 1, from sample 0.
+
+    A tool is stiff: its few partials lie high and ring long. Sheet metal (a sump, a bonnet) has many, low,
+    crowded and short.
+    """
     time_s = np.arange(n) / sample_rate_hz
     sound = rng.standard_normal(n) * np.exp(-time_s / rng.uniform(0.0005, 0.004)) * rng.uniform(0.1, 0.5)
-    lowest_hz = 10 ** rng.uniform(np.log10(180), np.log10(2500))
-    for ratio in (1.0, *np.sort(rng.uniform(1.2, 9.0, rng.integers(2, 7)))):
-        frequency_hz = lowest_hz * ratio
-        if frequency_hz > 0.45 * sample_rate_hz:
-            break
-        ring_s = rng.uniform(10, 120) / (np.pi * frequency_hz)
-        phase = rng.uniform(0, 2 * np.pi)
-        sound += (
-            rng.uniform(0.2, 1.0)
-            * np.exp(-time_s / ring_s)
-            * np.sin(2 * np.pi * frequency_hz * time_s + phase)
+    if rng.uniform() < 0.6:
+        lowest_hz, ratios, quality = (
+            rng.uniform(700, 3500),
+            rng.uniform(1.2, 7.0, rng.integers(2, 7)),
+            (60, 600),
         )
+    else:
+        lowest_hz, ratios, quality = (
+            rng.uniform(120, 500),
+            rng.uniform(1.05, 8.0, rng.integers(7, 16)),
+            (8, 40),
+        )
+    for frequency_hz in lowest_hz * np.array([1.0, *ratios]):
+        if frequency_hz < 0.45 * sample_rate_hz:
+            ring_s = rng.uniform(*quality) / (np.pi * frequency_hz)
+            phase = rng.uniform(0, 2 * np.pi)
+            partial = np.exp(-time_s / ring_s) * np.sin(2 * np.pi * frequency_hz * time_s + phase)
+            sound += rng.uniform(0.2, 1.0) * partial
     return np.asarray(sound / np.max(np.abs(sound)))
 
 

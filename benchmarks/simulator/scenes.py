@@ -153,7 +153,8 @@ def draw_pluck(
         _pluck_again(rng, dry, span, second_onset, sample_rate_hz)
 
     if scene == "hall":
-        reverberation_s, direct_db = rng.uniform(1.0, 2.5), rng.uniform(-2, 10)
+        # Critical distance 1 to 5 m; the microphone at 0.3 to 1.5 m.
+        reverberation_s, direct_db = rng.uniform(1.0, 2.5), rng.uniform(0, 18)
     else:
         # Within 10 to 30 cm of the span, well inside the critical distance of a workshop.
         reverberation_s, direct_db = rng.uniform(0.3, 0.8), rng.uniform(12, 26)
