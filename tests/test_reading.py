@@ -1,7 +1,8 @@
-"""The way from sound blocks to a verdict, with the sound's own listener and with a listener made for the test."""
+"""The way from sound blocks to a verdict, with the real listener and with one made for the test."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -32,7 +33,7 @@ class Blocks:
 
     @property
     def n_channels(self) -> int:
-        return self.given[0].samples.shape[1]
+        return int(self.given[0].samples.shape[1])
 
     def blocks(self) -> Iterator[SoundBlock]:
         yield from self.given
@@ -43,7 +44,7 @@ def cut(sound: NDArray[np.float32], lengths: Sequence[int]) -> Blocks:
     edges = [0]
     while edges[-1] < len(sound):
         edges.append(min(edges[-1] + lengths[(len(edges) - 1) % len(lengths)], len(sound)))
-    return Blocks([SoundBlock(sound[a:b, None], a) for a, b in zip(edges[:-1], edges[1:], strict=True)])
+    return Blocks([SoundBlock(sound[a:b, None], a) for a, b in pairwise(edges)])
 
 
 class MarksListener:

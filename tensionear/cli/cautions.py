@@ -2,11 +2,10 @@
 
 import click
 
-from tensionear.cautions import CAUTIONS
+from tensionear.cautions import cautions_text
 
 
 @click.command()
 def command() -> None:
     """Say what to mind before a belt drive is touched."""
-    for caution in CAUTIONS:
-        click.echo(f"- {caution}")
+    click.echo(cautions_text())

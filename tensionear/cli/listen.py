@@ -9,7 +9,6 @@ from typing import Unpack
 
 import click
 
-from tensionear.cautions import SHORT_CAUTION
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.options import (
     TypedBelt,
@@ -27,6 +26,11 @@ from tensionear.errors import DeviceError
 from tensionear.reading import BeltReading, BeltTask, read_source, summarise
 from tensionear.sound.block import SoundBlock, SoundSource
 from tensionear.sound.microphone import Microphone
+
+SHORT_CAUTION = (
+    "Engine off and unable to start, belt drive cold, hands clear. The vehicle manufacturer's procedure and "
+    'values win; "tensionear cautions" says it all.'
+)
 
 
 @click.command()
@@ -69,7 +73,8 @@ def command(
     tell_note(SHORT_CAUTION)
     with Microphone(device_from(device)) as microphone:
         sound = StoppableSound(microphone, seconds)
-        tell_note(f"Listening on {sound.name} at {sound.sample_rate_hz:g} Hz. Pluck the span; Ctrl-C ends.")
+        which = "" if sound.n_channels == 1 else f", channel 1 of {sound.n_channels},"
+        tell_note(f"Listening on {sound.name}{which} at {sound.sample_rate_hz:g} Hz. Pluck; Ctrl-C ends.")
         report.begin()
         with _ctrl_c_stops(sound):
             together = summarise(listening.readings(sound, n_plucks), task)

@@ -10,13 +10,15 @@ from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.options import TypedBelt, belt_options, json_option, picture_option, task_from
 from tensionear.cli.pictures import Pictures
 from tensionear.cli.report import Report, report_for
-from tensionear.cli.trouble import tell_trouble
+from tensionear.cli.trouble import tell_note, tell_trouble
 from tensionear.errors import RecordingError
 from tensionear.reading import BeltReading, BeltTask, read_recording, summarise
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
+@click.argument(
+    "files", nargs=-1, required=True, type=click.Path(path_type=Path, readable=False), metavar="FILE..."
+)
 @belt_options
 @json_option
 @picture_option
@@ -57,16 +59,21 @@ class _Reader:
         self._report = report
         self._pictures = pictures
         self._as_json = as_json
+        self._n_told = 0
         self.n_unreadable = 0
 
     def readings(self, files: tuple[Path, ...]) -> Iterator[BeltReading]:
         for path in files:
+            n_before = self._n_told
             try:
                 for reading in read_recording(path, self._task):
                     self._report.tell_pluck(reading)
                     if self._pictures is not None:
                         self._pictures.draw(reading)
+                    self._n_told += 1
                     yield reading
+                if len(files) > 1 and self._n_told == n_before:
+                    tell_note(f"{path.name}: no pluck was heard.")
             except RecordingError as error:
                 self.n_unreadable += 1
                 tell_trouble(str(error), self._as_json, source=str(path))

@@ -1,0 +1,31 @@
+"""What the tests of the command line share."""
+
+from pathlib import Path
+
+import pytest
+import soundfile
+
+from tensionear.cli import main
+from tests.cli.command import Tensionear, Told
+from tests.plain_pluck import RATE_HZ, plucks
+
+
+@pytest.fixture
+def tensionear(capsys: pytest.CaptureFixture[str]) -> Tensionear:
+    """Run a command in this process."""
+
+    def run(*arguments: object) -> Told:
+        with pytest.raises(SystemExit) as ended:
+            main([str(argument) for argument in arguments])
+        out, err = capsys.readouterr()
+        return Told(ended.value.code, out, err)
+
+    return run
+
+
+@pytest.fixture(scope="session")
+def three_plucks(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A recording of three plucks at 110.0, 110.3 and 109.8 Hz."""
+    path = tmp_path_factory.mktemp("recordings") / "three plucks.flac"
+    soundfile.write(path, plucks([110.0, 110.3, 109.8]), RATE_HZ)
+    return path

@@ -1,0 +1,101 @@
+"""What holds for every command: quick help, bugs, closed outputs."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+import pytest
+
+from tensionear.cli import COMMANDS, commands
+from tests.cli.command import Tensionear
+
+ROOT = Path(__file__).parents[2]
+HEAVY = ("numpy", "scipy", "matplotlib", "sounddevice", "soundfile", "av", "platformdirs")
+
+
+def test_help_imports_nothing_heavy() -> None:
+    told = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "tensionear", "--help"],
+        cwd=ROOT, capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    imported = {line.rpartition("|")[2].strip() for line in told.stderr.splitlines()}
+    assert "tensionear.cli" in imported
+    assert not imported & set(HEAVY)
+    assert "Exit codes:" in told.stdout
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_the_short_help_of_a_command_is_its_own(name: str) -> None:
+    command = commands.get_command(click.Context(commands), name)
+    assert command is not None
+    assert command.help is not None
+    assert command.help.splitlines()[0] == COMMANDS[name]
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_command_has_help(name: str, tensionear: Tensionear) -> None:
+    told = tensionear(name, "--help")
+    assert told.code == 0
+    assert COMMANDS[name] in told.out
+
+
+def test_a_bug_goes_to_a_log_whose_path_is_told(
+    three_plucks: Path, tmp_path: Path, tensionear: Tensionear, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("a bug planted by the test")
+
+    monkeypatch.setattr("platformdirs.user_log_path", lambda *_, **__: tmp_path)
+    monkeypatch.setattr("tensionear.reading.read_pluck", broken)
+    told = tensionear("read", three_plucks)
+    assert told.code == 1
+    assert "Traceback" not in told.err
+    assert f"{tmp_path / 'tensionear.log'} says more" in told.err
+    assert "ZeroDivisionError: a bug planted by the test" in (tmp_path / "tensionear.log").read_text("utf-8")
+
+
+def test_a_bug_without_a_place_for_the_log_is_told_all_the_same(
+    three_plucks: Path, tensionear: Tensionear, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise PermissionError("no writing here")
+
+    monkeypatch.setattr("platformdirs.user_log_path", broken)
+    monkeypatch.setattr("tensionear.reading.read_pluck", broken)
+    told = tensionear("read", three_plucks)
+    assert told.code == 1
+    assert "no log could be written (no writing here)" in told.err
+
+
+def test_a_closed_output_ends_quietly(three_plucks: Path) -> None:
+    command = subprocess.Popen(
+        [sys.executable, "-m", "tensionear", "read", str(three_plucks), "--json"],
+        cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+    )  # fmt: skip
+    assert command.stdout is not None
+    assert command.stderr is not None
+    command.stdout.close()
+    complaints = command.stderr.read()
+    command.stderr.close()
+    assert command.wait() == 141
+    assert complaints == b""
+
+
+def test_a_terminal_without_the_sign_still_gets_the_reading(three_plucks: Path) -> None:
+    told = subprocess.run(
+        [sys.executable, "-m", "tensionear", "read", str(three_plucks)],
+        cwd=ROOT, capture_output=True, text=True, check=True, env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )  # fmt: skip
+    assert "110." in told.stdout
+
+
+def test_version(tensionear: Tensionear) -> None:
+    assert tensionear("--version").out.startswith("tensionear, version ")
+
+
+def test_cautions_are_told_in_full(tensionear: Tensionear) -> None:
+    told = tensionear("cautions")
+    assert told.code == 0
+    assert "by hand" in told.out
