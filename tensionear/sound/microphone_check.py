@@ -155,7 +155,9 @@ def assess_microphone(samples: NDArray[np.float32], sample_rate_hz: float) -> Mi
     sample_rate_hz : float
         Samples per second, 8000 or more. [Hz]
     """
-    channels = np.asarray(samples, np.float64).reshape(len(samples), -1)
+    channels = np.asarray(samples, np.float64)
+    if channels.ndim == 1:
+        channels = channels[:, np.newaxis]
     if len(channels) < _SHORTEST_S * sample_rate_hz:
         return _unknown(f"Less than {_SHORTEST_S:g} s of sound was heard.")
     raw = channels[:, int(np.argmax(np.ptp(channels, axis=0)))]
