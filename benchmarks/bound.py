@@ -19,7 +19,7 @@ from tensionear.pluck.outcome import PluckClip, PluckReading
 
 RATE_HZ = 48000.0
 SNRS_DB = (40, 30, 20, 10, 0)
-FUNDAMENTALS_HZ = (20.0, 40.0, 80.0, 150.0, 300.0, 600.0)
+FUNDAMENTALS_HZ = (21.0, 40.0, 80.0, 150.0, 300.0, 580.0)
 QUALITIES = (10, 25, 50)
 _BEFORE_S = 1.0
 

@@ -152,66 +152,43 @@ def draw_pluck(
         second_onset = onset + int(rng.uniform(0.15, 0.6) * sample_rate_hz)
         _pluck_again(rng, dry, span, second_onset, sample_rate_hz)
 
-    if scene == "hall":
-        # Critical distance 1 to 5 m; the microphone at 0.3 to 1.5 m.
-        reverberation_s, direct_db = rng.uniform(1.0, 2.5), rng.uniform(0, 18)
-    else:
-        # Within 10 to 30 cm of the span, well inside the critical distance of a workshop.
-        reverberation_s, direct_db = rng.uniform(0.3, 0.8), rng.uniform(12, 26)
-    response = air.room_response(rng, reverberation_s, direct_db, sample_rate_hz)
-    corner_hz, order = (
-        (rng.uniform(100, 250), int(rng.integers(2, 5))) if scene == "phone" else (rng.uniform(10, 40), 1)
-    )
-
-    def recorded(sound: NDArray[np.float64]) -> NDArray[np.float64]:
-        return air.through_microphone(sound, corner_hz, order, sample_rate_hz)
-
-    heard = recorded(air.through_room(dry, response))
+    path = _draw_path(rng, scene, sample_rate_hz)
+    heard = path.from_room(dry)
     first = slice(onset, onset + max(1, int(ring_time_s * sample_rate_hz)))
-    level = math.sqrt(float(np.mean(noise.band_limited(heard, sample_rate_hz)[first] ** 2)))
-    heard /= level
+    heard /= _level(heard, first, sample_rate_hz)
     peak = float(np.max(np.abs(heard)))
 
     knock_db, rub_db = rng.uniform(-25, 3), rng.uniform(-45, -18)
-    extra = np.zeros(n)
+    contact = np.zeros(n)
     for start in (onset, second_onset):
         if start is not None:
-            noise.add(
-                extra,
-                start,
-                10 ** (knock_db / 20) * peak * noise.knock(rng, int(0.2 * sample_rate_hz), sample_rate_hz),
-            )
-    noise.add_rub(rng, extra, onset, 10 ** (rub_db / 20), sample_rate_hz)
-    heard += recorded(air.through_room(extra, response))
+            knock = noise.knock(rng, int(0.2 * sample_rate_hz), sample_rate_hz)
+            noise.add(contact, start, _ratio(knock_db) * peak * knock)
+    noise.add_rub(rng, contact, onset, _ratio(rub_db), sample_rate_hz)
+    heard += path.from_room(contact)
 
-    second_hz, second_db = None, None
+    second_hz, second_db, clank_db, mains_hz, hum_db = None, None, None, None, None
     if scene == "two spans":
         second_db = rng.uniform(-25, 0)
         second_hz, answer = neighbour_answer(rng, span, finger, n - onset, sample_rate_hz)
-        sound = np.zeros(n)
-        sound[onset:] = answer
-        sound = recorded(air.through_room(sound, response))
-        sound /= math.sqrt(float(np.mean(noise.band_limited(sound, sample_rate_hz)[first] ** 2)))
-        heard += 10 ** (second_db / 20) * sound
-
-    clank_db = None
-    if scene == "clanks":
+        other = np.zeros(n)
+        other[onset:] = answer
+        other = path.from_room(other)
+        heard += _ratio(second_db) / _level(other, first, sample_rate_hz) * other
+    elif scene == "clanks":
         clank_db = rng.uniform(-12, 15)
-        clanks = noise.clanks(rng, n, onset, sample_rate_hz)
-        heard += recorded(air.through_room(clanks, response)) * peak * 10 ** (clank_db / 20)
-
-    mains_hz, hum_db = None, None
-    if scene == "hum":
+        clanks = path.from_room(noise.clanks(rng, n, onset, sample_rate_hz))
+        heard += _ratio(clank_db) * peak * clanks
+    elif scene == "hum":
         mains_hz, hum_db = rng.choice([50.0, 60.0]) + rng.normal(0, 0.05), rng.uniform(-10, 10)
-        hum = recorded(noise.mains_hum(rng, n, sample_rate_hz, mains_hz))
-        heard += hum * math.sqrt(10 ** (hum_db / 10) / noise.band_power(hum, sample_rate_hz))
+        hum = path.from_everywhere(noise.mains_hum(rng, n, sample_rate_hz, mains_hz))
+        heard += _ratio(hum_db) / math.sqrt(noise.band_power(hum, sample_rate_hz)) * hum
 
     if scene == "shop noise":
-        background = noise.shop(rng, n, sample_rate_hz)
+        background = path.from_everywhere(noise.shop(rng, n, sample_rate_hz))
     else:
-        background = noise.coloured(rng, n, sample_rate_hz, rng.uniform(0.0, 1.2))
-    background = recorded(background)
-    heard += background * math.sqrt(10 ** (-snr_db / 10) / noise.band_power(background, sample_rate_hz))
+        background = path.from_everywhere(noise.coloured(rng, n, sample_rate_hz, rng.uniform(0.0, 1.2)))
+    heard += _ratio(-snr_db) / math.sqrt(noise.band_power(background, sample_rate_hz)) * background
 
     gain = 10 ** (rng.uniform(-30, -1) / 20) / float(np.max(np.abs(heard)))
     strip = span.strip
@@ -234,9 +211,9 @@ def draw_pluck(
             glide=span.glide(finger),
             knock_db=knock_db,
             rub_db=rub_db,
-            reverberation_s=reverberation_s,
-            direct_db=direct_db,
-            microphone_corner_hz=corner_hz,
+            reverberation_s=path.reverberation_s,
+            direct_db=path.direct_db,
+            microphone_corner_hz=path.corner_hz,
             mains_hz=mains_hz,
             hum_db=hum_db,
             clank_db=clank_db,
@@ -245,6 +222,50 @@ def draw_pluck(
             second_onset_s=None if second_onset is None else second_onset / sample_rate_hz,
         ),
     )
+
+
+@dataclass(frozen=True)
+class _Path:
+    """The way of a sound to the samples: a room and a microphone."""
+
+    reverberation_s: float
+    direct_db: float
+    response: NDArray[np.float64]
+    corner_hz: float
+    order: int
+    sample_rate_hz: float
+
+    def from_room(self, sound: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Hear a sound that is made at one place in the room."""
+        return self.from_everywhere(air.through_room(sound, self.response))
+
+    def from_everywhere(self, sound: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Hear a sound that is about the microphone anyway."""
+        return air.through_microphone(sound, self.corner_hz, self.order, self.sample_rate_hz)
+
+
+def _draw_path(rng: np.random.Generator, scene: str, sample_rate_hz: float) -> _Path:
+    if scene == "hall":
+        # Critical distance 1 to 5 m; the microphone at 0.3 to 1.5 m.
+        reverberation_s, direct_db = rng.uniform(1.0, 2.5), rng.uniform(0, 18)
+    else:
+        # Within 10 to 30 cm of the span, well inside the critical distance of a workshop.
+        reverberation_s, direct_db = rng.uniform(0.3, 0.8), rng.uniform(12, 26)
+    response = air.room_response(rng, reverberation_s, direct_db, sample_rate_hz)
+    if scene == "phone":
+        corner_hz, order = rng.uniform(100, 250), int(rng.integers(2, 5))
+    else:
+        corner_hz, order = rng.uniform(10, 40), 1
+    return _Path(reverberation_s, direct_db, response, corner_hz, order, sample_rate_hz)
+
+
+def _ratio(level_db: float) -> float:
+    return float(10 ** (level_db / 20))
+
+
+def _level(sound: NDArray[np.float64], part: slice, sample_rate_hz: float) -> float:
+    """Root mean square of a part of a sound within 20 to 2000 Hz."""
+    return math.sqrt(float(np.mean(noise.band_limited(sound, sample_rate_hz)[part] ** 2)))
 
 
 def _pluck_again(
