@@ -18,7 +18,11 @@ from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import PluckOutcome, PluckReading, PluckRefusal
 
 N_RIVALS_SHOWN = 4
+_SHOWN_BEFORE = 0.3
+"""Time shown before the onset, as a share of the time shown after it."""
 _SHOWN_BELOW_PEAK_DB = 75.0
+_SHOWN_OF_A_READING_HZ = 600.0
+_SHOWN_OF_A_REFUSAL_HZ = 1200.0  # knocks and tools sound above what a span does
 _SOUND_COLOUR = "#8a8a8a"
 _FIT_COLOUR = "#00429d"
 _RIVAL_COLOUR = "#b23a00"
@@ -72,7 +76,8 @@ def _draw_sound(axes: Axes, evidence: PluckEvidence) -> None:
             label="fitted ring-down",
         )
     axes.axvline(0.0, color="black", linewidth=1.0, linestyle=":", label="onset")
-    axes.set_xlim(float(evidence.time_s[0]), float(evidence.time_s[-1]))
+    end_s = float(evidence.time_s[-1])
+    axes.set_xlim(max(float(evidence.time_s[0]), -_SHOWN_BEFORE * end_s), end_s)
     axes.set_xlabel("time after the onset [s]")
     axes.set_ylabel("sound [full scale 1]")
     axes.legend(**_BESIDE)
@@ -97,22 +102,26 @@ def _draw_spectrum(axes: Axes, evidence: PluckEvidence, outcome: PluckOutcome) -
     axes.set_xlabel("frequency [Hz]")
     axes.set_ylabel("level [dB]")
     if isinstance(outcome, PluckReading):
-        _mark_partials(axes, outcome)
+        _mark_partials(axes, outcome, highest_hz)
     _mark_rivals(axes, outcome, highest_hz)
     axes.legend(**_BESIDE)
 
 
 def _highest_shown_hz(evidence: PluckEvidence, outcome: PluckOutcome) -> float:
+    at_least_hz = _SHOWN_OF_A_REFUSAL_HZ
     marked_hz = [rival.fundamental_hz for rival in outcome.rivals[:N_RIVALS_SHOWN]]
     if isinstance(outcome, PluckReading):
+        at_least_hz = _SHOWN_OF_A_READING_HZ
         marked_hz += [partial.frequency_hz for partial in outcome.partials]
-    return min(float(evidence.frequency_hz[-1]), max(600.0, 1.15 * max(marked_hz, default=0.0)))
+    return min(float(evidence.frequency_hz[-1]), max(at_least_hz, 1.15 * max(marked_hz, default=0.0)))
 
 
-def _mark_partials(axes: Axes, outcome: PluckReading) -> None:
+def _mark_partials(axes: Axes, outcome: PluckReading, highest_hz: float) -> None:
     """Write the partials' numbers in a row above the spectrum."""
     above = axes.get_xaxis_transform()
     for partial in outcome.partials:
+        if partial.frequency_hz > highest_hz:
+            break
         chosen = partial.number == 1
         axes.axvline(
             partial.frequency_hz,
@@ -142,7 +151,7 @@ def _mark_rivals(axes: Axes, outcome: PluckOutcome, highest_hz: float) -> None:
     """Write the rivals' letters at the foot of the spectrum, those close together one above the other."""
     placed: list[tuple[float, int]] = []
     for letter, rival in zip("abcd", outcome.rivals[:N_RIVALS_SHOWN], strict=False):
-        taken = {row for hz, row in placed if abs(hz - rival.fundamental_hz) < 0.03 * highest_hz}
+        taken = {row for hz, row in placed if abs(hz - rival.fundamental_hz) < 0.05 * highest_hz}
         row = min(set(range(N_RIVALS_SHOWN)) - taken)
         placed.append((rival.fundamental_hz, row))
         axes.plot(

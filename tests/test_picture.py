@@ -36,7 +36,12 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
 def words(figure: Figure) -> str:
     heading = figure.get_suptitle()
     titles = [axes.get_title() for axes in figure.axes]
-    legends = [text.get_text() for axes in figure.axes for text in axes.get_legend().get_texts()]
+    legends = [
+        text.get_text()
+        for axes in figure.axes
+        if (legend := axes.get_legend())
+        for text in legend.get_texts()
+    ]
     return "\n".join([heading, *titles, *legends])
 
 

@@ -1,0 +1,69 @@
+"""The demo says what was heard and what is true, and hides no wrong reading."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from recordings_demo import demo
+from tensionear.pluck.listener import HeardPluck
+from tensionear.pluck.outcome import PluckClip, PluckReading, PluckRefusal, RefusalReason
+from tensionear.reading import BeltReading, BeltTask, read_pluck
+
+TRUTH = {"at_s": 1.5, "fundamental_hz": 100.0}
+
+
+def reading(fundamental_hz: float) -> BeltReading:
+    outcome = PluckReading(1.5, fundamental_hz, 0.05, 0.2, 30.0, 0.9, 0.0, 0.0, (), ())
+    return read_pluck(
+        "invented", 1, HeardPluck(PluckClip(np.zeros(1, np.float32), 48000.0, 0), outcome), BeltTask()
+    )
+
+
+@pytest.mark.parametrize(
+    ("fundamental_hz", "truth"), [(100.6, TRUTH), (99.4, TRUTH), (200.0, TRUTH), (100.0, None)]
+)
+def test_a_reading_that_is_off_or_has_no_pluck_is_called_wrong(
+    fundamental_hz: float, truth: dict[str, float] | None
+) -> None:
+    tally = demo.Tally()
+    assert demo.row(reading(fundamental_hz), truth, tally).endswith("WRONG")
+    assert (tally.n_right, tally.n_wrong, tally.n_refused) == (0, 1, 0)
+
+
+def test_a_reading_within_half_a_per_cent_is_right_and_shown_beside_the_truth() -> None:
+    tally = demo.Tally()
+    row = demo.row(reading(100.4), TRUTH, tally)
+    assert "100.400 ± 0.098 Hz" in row
+    assert "true  100.00 Hz  off +0.40%" in row
+    assert "WRONG" not in row
+    assert (tally.n_right, tally.n_wrong, tally.n_refused) == (1, 0, 0)
+
+
+def test_a_refusal_is_shown_with_its_reason() -> None:
+    tally = demo.Tally()
+    refusal = PluckRefusal(1.5, RefusalReason.CLIPPED, "Pluck more gently.")
+    pluck = HeardPluck(PluckClip(np.zeros(1, np.float32), 48000.0, 0), refusal)
+    assert "refused: clipped" in demo.row(read_pluck("invented", 1, pluck, BeltTask()), TRUTH, tally)
+    assert (tally.n_right, tally.n_wrong, tally.n_refused) == (0, 0, 1)
+
+
+def test_the_demo_tells_a_pass_and_its_verdict_and_leaves_its_picture(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job = json.loads((demo.FOLDER / "job.json").read_text(encoding="utf-8"))
+    job["passes"] = [each for each in job["passes"] if each["name"] == "final-setting"]
+    job["hard_cases"] = []
+    for recording in ("final-setting.flac", "final-setting.json"):
+        (tmp_path / recording).write_bytes((demo.FOLDER / recording).read_bytes())
+    (tmp_path / "job.json").write_text(json.dumps(job), encoding="utf-8")
+    monkeypatch.setattr(demo, "FOLDER", tmp_path)
+    monkeypatch.chdir(tmp_path)
+    assert demo.main() == 0
+    said = capsys.readouterr().out
+    assert "Invented. No engine, belt or specification here is real" in said
+    assert "5 readings within 0.5% of the true fundamental, 0 wrong, 0 refused." in said
+    assert "verdict   IN BAND, from 380 to 460 N; expected: in band" in said
+    assert "Turn the engine by hand only" in said
+    assert [path.name for path in (tmp_path / "demo_output").iterdir()] == ["final-setting.png"]
