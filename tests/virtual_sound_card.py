@@ -10,19 +10,65 @@ import shutil
 import subprocess
 import tempfile
 import time
-from collections import deque
 from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-START_LIMIT_S = 20.0
+START_LIMIT_S = 30.0
 
 ALSA_CONFIGURATION = """\
 </usr/share/alsa/alsa.conf>
 pcm.!default { type pulse }
 ctl.!default { type pulse }
 """
+
+
+class Guest:
+    """A process that uses the card; what it prints goes to files, so that it can be looked at meanwhile."""
+
+    def __init__(self, command: list[str], environment: dict[str, str], folder: Path) -> None:
+        folder.mkdir()
+        self._output, self._error_output = folder / "output", folder / "error_output"
+        with self._output.open("wb") as output, self._error_output.open("wb") as error_output:
+            self._process = subprocess.Popen(
+                command, env=environment, stdin=subprocess.DEVNULL, stdout=output, stderr=error_output
+            )
+
+    @property
+    def output(self) -> str:
+        """What it has printed."""
+        return self._output.read_text("utf-8")
+
+    @property
+    def error_output(self) -> str:
+        """What it has printed beside that."""
+        return self._error_output.read_text("utf-8")
+
+    @property
+    def exit_code(self) -> int | None:
+        """None while it runs."""
+        return self._process.poll()
+
+    def wait(self, limit_s: float) -> int:
+        """Wait for its end and give the exit code.
+
+        Raises
+        ------
+        AssertionError
+            If it still runs after `limit_s`.
+        """
+        try:
+            return self._process.wait(limit_s)
+        except subprocess.TimeoutExpired:
+            raise AssertionError(
+                f"still running after {limit_s} s: {self.output}{self.error_output}"
+            ) from None
+
+    def kill(self) -> None:
+        """End it, if it still runs."""
+        self._process.kill()
+        self._process.wait()
 
 
 class VirtualSoundCard:
@@ -42,28 +88,24 @@ class VirtualSoundCard:
             # A server that is named is never started anew by a client: a killed daemon stays dead.
             "PULSE_SERVER": f"unix:{socket}",
             "ALSA_CONFIG_PATH": str(alsa_configuration),
-            "LC_ALL": "C.UTF-8",
+            "PYTHONUNBUFFERED": "1",
         }
-        self._log = (self._folder / "pulseaudio.log").open("w", encoding="utf-8")
-        self._daemon = subprocess.Popen(
+        self._guests: list[Guest] = []
+        self._daemon = self._start(
             [
                 *("pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--disallow-exit"),
                 # A daemon that a killed test run leaves behind ends by itself.
                 "--exit-idle-time=300",
                 *("-L", f"module-native-protocol-unix socket={socket}"),
+                # Without rewinds the sink works in steps of 50 ms, as a card of metal does, and not of 2 s.
                 *("-L", "module-null-sink sink_name=air rate=48000 channels=1 norewinds=1"),
                 *("-L", "module-remap-source master=air.monitor source_name=microphone"),
-            ],
-            env=self.environment,
-            stdin=subprocess.DEVNULL,
-            stdout=self._log,
-            stderr=subprocess.STDOUT,
+            ]
         )
-        self._players: list[subprocess.Popen[bytes]] = []
 
     def __enter__(self) -> Self:
         try:
-            self._wait_until("the daemon answers", lambda: self._pactl("info").returncode == 0)
+            self._wait_for(self._daemon, "answer", lambda: self._pactl("info").returncode == 0)
             self._pactl("set-default-sink", "air").check_returncode()
             self._pactl("set-default-source", "microphone").check_returncode()
         except BaseException:
@@ -76,29 +118,21 @@ class VirtualSoundCard:
     ) -> None:
         self.close()
 
-    def wait_for_listener(self, listener: "subprocess.Popen[str]") -> None:
-        """Return once a process records from the microphone.
+    def start_listening(self, command: list[str], ready: str) -> Guest:
+        """Start a process that records; return it once it says on its error output that it is ready.
 
         Raises
         ------
         AssertionError
-            If the process ends before, or does not record in time.
+            If it ends before, or is not ready in time.
         """
-        # PortAudio opens each device for a moment to see what it can do: only a stream that stays counts.
-        seen: deque[str] = deque(maxlen=10)
+        listener = self._start(command)
+        self._wait_for(listener, f"say {ready!r}", lambda: ready in listener.error_output)
+        return listener
 
-        def is_recording() -> bool:
-            assert listener.poll() is None, f"the listener ended with exit code {listener.returncode}"
-            seen.append(self._pactl("list", "short", "source-outputs").stdout)
-            return len(seen) == seen.maxlen and set(seen) == {seen[0]} and seen[0] != ""
-
-        self._wait_until("someone records", is_recording)
-
-    def start_playing(self, recording: Path) -> "subprocess.Popen[bytes]":
-        """Start to play a sound file and return the player."""
-        player = subprocess.Popen(["paplay", str(recording)], env=self.environment)
-        self._players.append(player)
-        return player
+    def start_playing(self, recording: Path) -> None:
+        """Start to play a sound file."""
+        self._start(["paplay", str(recording)])
 
     def unload_microphone(self) -> None:
         """Take the microphone away, as when its plug is pulled; the daemon lives on."""
@@ -112,30 +146,26 @@ class VirtualSoundCard:
     def kill_daemon(self) -> None:
         """End the sound server without warning."""
         self._daemon.kill()
-        self._daemon.wait()
 
     def close(self) -> None:
-        """End every process of this card and remove its folder."""
-        for process in [*self._players, self._daemon]:
-            if process.poll() is None:
-                process.kill()
-            process.wait()
-        self._log.close()
+        """End every process that was started here and remove the folder."""
+        for guest in reversed(self._guests):
+            guest.kill()
         shutil.rmtree(self._folder)
 
-    def _pactl(self, *arguments: str) -> "subprocess.CompletedProcess[str]":
+    def _start(self, command: list[str]) -> Guest:
+        guest = Guest(command, self.environment, self._folder / f"guest-{len(self._guests)}")
+        self._guests.append(guest)
+        return guest
+
+    def _pactl(self, *arguments: str) -> "subprocess.CompletedProcess[bytes]":
         return subprocess.run(
-            ["pactl", *arguments], env=self.environment, capture_output=True, text=True, timeout=START_LIMIT_S
+            ["pactl", *arguments], env=self.environment, capture_output=True, timeout=START_LIMIT_S
         )
 
-    def _wait_until(self, what: str, is_so: Callable[[], bool]) -> None:
+    def _wait_for(self, guest: Guest, what: str, is_so: Callable[[], bool]) -> None:
         deadline = time.monotonic() + START_LIMIT_S
         while not is_so():
-            assert time.monotonic() < deadline, (
-                f"waited {START_LIMIT_S} s in vain until {what}: {self._told()}"
-            )
+            in_vain = guest.exit_code is not None or time.monotonic() > deadline
+            assert not in_vain, f"did not {what} (exit code {guest.exit_code}): {guest.error_output}"
             time.sleep(0.05)
-
-    def _told(self) -> str:
-        self._log.flush()
-        return Path(self._log.name).read_text("utf-8")[-2000:]
