@@ -50,12 +50,6 @@ class Recording:
         self._n_read = 0
         self._closed = False
 
-    @property
-    def expected_duration_s(self) -> float | None:
-        """How long the file says it is, for a progress display; None if it does not say. [s]."""
-        n_frames = self._decoder.n_frames_promised
-        return None if n_frames is None else n_frames / self.sample_rate_hz
-
     def blocks(self) -> Iterator[SoundBlock]:
         """Yield the sound in order, in blocks of at most 16384 frames.
 
