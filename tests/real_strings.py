@@ -58,7 +58,7 @@ class StringNote:
 
 
 def render(notes: list[StringNote], recording: Path) -> None:
-    """Play the notes one after the other, `NOTE_S` apart, each `BEFORE_S` into its share, into a WAV file."""
+    """Play the notes, `NOTE_S` apart, each `BEFORE_S` into its share, into a mono WAV file."""
     sound_font = next(path for pattern in SOUND_FONT_PATTERNS for path in Path("/usr").glob(pattern))
     score = recording.with_suffix(".mid")
     _write_score(notes, score)
@@ -70,9 +70,9 @@ def render(notes: list[StringNote], recording: Path) -> None:
         check=True,
         capture_output=True,
     )
-    sound, _ = soundfile.read(recording, dtype="float32")
-    noise = np.random.default_rng(len(notes)).normal(scale=NOISE_RMS, size=sound.shape)
-    soundfile.write(recording, sound + noise, SAMPLE_RATE_HZ)
+    stereo, _ = soundfile.read(recording, dtype="float32")
+    noise = np.random.default_rng(len(notes)).normal(scale=NOISE_RMS, size=len(stereo))
+    soundfile.write(recording, stereo.mean(axis=1) + noise, SAMPLE_RATE_HZ)
 
 
 def _write_score(notes: list[StringNote], score: Path) -> None:

@@ -1,16 +1,17 @@
 """Strings that nobody here made or simulated: recordings of real instruments, their tuning as the truth."""
 
 import json
+import os
 import subprocess
 import sys
-from collections import defaultdict
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from tests.needs import need
-from tests.real_strings import BEFORE_S, INSTRUMENTS, NOTE_S, StringNote, render
+from tests.real_strings import BEFORE_S, NOTE_S, StringNote, render
 
 # Lowest and highest of the twelve notes of each instrument, as MIDI note numbers: 31.8 to 349 Hz, what the
 # instrument can play and a little below. Equal steps between them lie off the semitones.
@@ -36,24 +37,27 @@ OCTAVE_OR_TWELFTH = [2.0, 3.0, 4.0, 1 / 2, 1 / 3, 1 / 4]
 def readings_hz(tmp_path_factory: pytest.TempPathFactory) -> dict[StringNote, list[float]]:
     """What `tensionear read` finds in each note's share of the recordings; an empty list for a refusal."""
     need("fluidsynth", "FluidR3_GM.sf2")
-    folder = tmp_path_factory.mktemp("real strings")
-    recordings = {folder / f"{INSTRUMENTS[program]}.wav": notes for program, notes in NOTES.items()}
-    for recording, notes in recordings.items():
-        render(notes, recording)
+    folder = tmp_path_factory.mktemp("real_strings")
+    with ThreadPoolExecutor(os.cpu_count()) as several:
+        found = several.map(lambda program: readings_of(NOTES[program], folder / f"{program}.wav"), NOTES)
+        return {note: hz for share in found for note, hz in share.items()}
+
+
+def readings_of(notes: list[StringNote], recording: Path) -> dict[StringNote, list[float]]:
+    render(notes, recording)
     answer = subprocess.run(
-        [sys.executable, "-m", "tensionear", "read", "--json", *map(str, recordings)],
+        [sys.executable, "-m", "tensionear", "read", "--json", str(recording)],
+        # One of these runs on each core already: threads of the linear algebra would be in each other's way.
+        env=os.environ | {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"},
         capture_output=True,
         text=True,
     )
-    assert answer.returncode == 0, answer.stderr
-
-    readings: dict[StringNote, list[float]] = defaultdict(list)
+    readings: dict[StringNote, list[float]] = {note: [] for note in notes}
     for line in map(json.loads, answer.stdout.splitlines()):
-        if line["kind"] == "pluck" and line["outcome"] == "reading":
-            note = int((line["at_s"] - BEFORE_S / 2) // NOTE_S)
-            (notes,) = [notes for path, notes in recordings.items() if path.name == Path(line["source"]).name]
-            readings[notes[note]].append(line["fundamental_hz"])
-    return {note: readings[note] for notes in NOTES.values() for note in notes}
+        if line.get("outcome") == "reading":
+            readings[notes[int((line["at_s"] - BEFORE_S / 2) // NOTE_S)]].append(line["fundamental_hz"])
+    assert answer.returncode == 0, answer.stderr
+    return readings
 
 
 def test_nineteen_of_twenty_real_strings_are_read_within_their_tuning(
