@@ -10,7 +10,7 @@ import numpy as np
 
 from tensionear.pluck.analysis import Analysis, FittedRing, analyse_clip
 from tensionear.pluck.conditioning import clipped_samples
-from tensionear.pluck.hypotheses import HIGHEST_FUNDAMENTAL_HZ, LOWEST_FUNDAMENTAL_HZ
+from tensionear.pluck.hypotheses import HIGHEST_FUNDAMENTAL_HZ, LOWEST_FUNDAMENTAL_HZ, Hypothesis
 from tensionear.pluck.outcome import (
     Partial,
     PluckClip,
@@ -30,14 +30,37 @@ LEAST_QUALITY = 4.0
 """Least π·f·τ: a string makes at least that; a knock on a cover makes less. [1]"""
 
 LONGEST_RING_TIME_S = 8.0
-LEAST_SUPPORT = 0.5
+LEAST_SUPPORT = 0.62
+LEAST_SUPPORT_ALONE = 0.75
+"""Share of the ring's energy that the fit must explain; more where one partial is all that is heard."""
+
 LEAST_LEAD = 1.0
 """Score by which the best hypothesis must lead the next one that is not part of its own series. [nat]"""
 
+LEAST_LEAD_OF_SERIES = 2.0
+"""The same for one that shares partials, an octave away for instance: a wrong choice there costs most. [nat]"""
+
+MOST_DRIFT = 0.025
+"""How far the fit may leave the spectrum's fundamental; a second string draws it away further."""
+
+MOST_UNEXPLAINED = 0.4
+LOUDEST_STRANGER = 0.12
+"""Level of the loudest peak that is no partial over that of the loudest partial: a neighbouring span may be the
+louder one, so neither is believed."""
+
+LEAST_SCORE_ALONE = 2.0
+DEAF_BELOW = 1e-4
+"""Power of the background at a half or a third of the reading over that at the reading itself: with less, the
+microphone is deaf there, and the fundamental may have gone unheard."""
+
+LEAST_RISE_DB = 6.0
+MOST_QUALITY_OF_RUBBER = 65.0
+"""Greatest π·f·τ that is believed without a long series of partials; rubber has 10 to 50, metal hundreds. [1]"""
+
+LIMP_STRETCH = 0.005
+
 LARGEST_UNCERTAINTY = 0.015
 """Relative standard uncertainty above which a reading is not worth having."""
-
-LOUDEST_RIVAL_DB = -6.0
 
 
 def read_clip(clip: PluckClip) -> PluckOutcome:
@@ -55,7 +78,7 @@ def judge(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
     """Decide whether an analysis is a reading."""
     fitted = analysis.fitted
     rivals = rivals_of(analysis)
-    snr_db = signal_to_noise_db(analysis, fitted) if fitted else None
+    snr_db = signal_to_noise_db(fitted) if fitted else None
 
     def refuse(reason: RefusalReason, explanation: str) -> PluckRefusal:
         return PluckRefusal(clip.at_s, reason, explanation, snr_db, rivals)
@@ -87,12 +110,24 @@ def judge(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
             RefusalReason.TOO_SHORT,
             "the ring was cut off: let the belt ring out, nothing may touch it after the pluck",
         )
-    if math.pi * fundamental_hz * ring_time_s < LEAST_QUALITY or ring_time_s > LONGEST_RING_TIME_S:
+    quality = math.pi * fundamental_hz * ring_time_s
+    if quality < LEAST_QUALITY or ring_time_s > LONGEST_RING_TIME_S:
         return refuse(
             RefusalReason.NOT_A_STRING,
             "it does not ring down like a span: a knock, a voice or a machine; pluck the middle of the span",
         )
-    if support < LEAST_SUPPORT:
+    if analysis.rise_db < LEAST_RISE_DB and signal_to_noise_db(fitted) > analysis.rise_db + 6:
+        return refuse(
+            RefusalReason.SOUND_BEFORE,
+            "something was still ringing when it began: wait until the belt is silent, then pluck once",
+        )
+    if quality > MOST_QUALITY_OF_RUBBER and not _is_long_series(analysis.ranked[0]):
+        return refuse(
+            RefusalReason.NOT_A_STRING,
+            "it rings longer than rubber does: metal, a voice or a machine; pluck again",
+        )
+    alone = set(analysis.ranked[0].partials) == {1}
+    if support < (LEAST_SUPPORT_ALONE if alone else LEAST_SUPPORT):
         return refuse(
             RefusalReason.NOT_A_STRING,
             f"a span's ring explains only {support:.0%} of the sound: pluck again without touching anything else",
@@ -103,13 +138,9 @@ def judge(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
             "the ring is too weak in this noise for a reading worth having: bring the microphone within 10 cm"
             " of the span, or pluck harder",
         )
-    if len(analysis.ranked) > 1 and analysis.ranked[0].score - analysis.ranked[1].score < LEAST_LEAD:
-        other = analysis.ranked[1].fundamental_hz
-        return refuse(
-            RefusalReason.RIVALS,
-            f"{fundamental_hz:.1f} Hz and {other:.1f} Hz explain the sound equally well: damp the neighbouring"
-            " spans with a hand, keep the microphone close to this one, and pluck again",
-        )
+    doubt = _doubt(analysis, fitted)
+    if doubt:
+        return refuse(RefusalReason.RIVALS, doubt)
     return PluckReading(
         at_s=clip.at_s,
         fundamental_hz=fundamental_hz,
@@ -127,6 +158,64 @@ def judge(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
         ),
         rivals=rivals,
     )
+
+
+def _doubt(analysis: Analysis, fitted: FittedRing) -> str:
+    """Why another fundamental might be the right one; empty if none might."""
+    best = analysis.ranked[0]
+    fundamental_hz = fitted.fit.fundamental_hz
+    damp = "damp the neighbouring spans with a hand, keep the microphone close to this one, and pluck again"
+    for other in analysis.ranked[1:]:
+        least = LEAST_LEAD_OF_SERIES if _in_series(other.fundamental_hz / best.fundamental_hz) else LEAST_LEAD
+        if best.score - other.score < least:
+            return f"{best.fundamental_hz:.1f} Hz and {other.fundamental_hz:.1f} Hz explain the sound equally well: {damp}"
+    if abs(fundamental_hz / best.fundamental_hz - 1) > MOST_DRIFT:
+        return f"the spectrum shows {best.fundamental_hz:.1f} Hz, the ring-down {fundamental_hz:.1f} Hz: {damp}"
+    unexplained = [p for p in analysis.peaks if p not in best.partials.values()]
+    for peak in unexplained:
+        if peak.frequency_hz < 0.9 * best.fundamental_hz and any(
+            abs(peak.frequency_hz * n / best.fundamental_hz - 1) < 0.03 for n in (2, 3, 4)
+        ):
+            return f"something also rings at {peak.frequency_hz:.1f} Hz, which may be the fundamental: {damp}"
+    total = sum(p.weight for p in analysis.peaks)
+    loudest = max(p.level for p in best.partials.values())
+    if (
+        sum(p.weight for p in unexplained) > MOST_UNEXPLAINED * total
+        or max((p.level for p in unexplained), default=0.0) > LOUDEST_STRANGER * loudest
+    ):
+        return f"much of what rings is no partial of {best.fundamental_hz:.1f} Hz: {damp}"
+    if set(best.partials) == {1}:
+        if best.score < LEAST_SCORE_ALONE:
+            return "only one faint partial is heard: bring the microphone within 10 cm of the span, or pluck harder"
+        heard, *below = (_power_at(fitted, fundamental_hz / n) for n in (1, 2, 3))
+        if min(below) < DEAF_BELOW * heard:
+            return (
+                f"only {fundamental_hz:.1f} Hz is heard, by a microphone that is deaf below: it may be a partial;"
+                " use another microphone, or bring it within 5 cm of the span"
+            )
+    return ""
+
+
+def _power_at(fitted: FittedRing, frequency_hz: float) -> float:
+    """Power density of the background within a tenth of a frequency, arbitrary unit."""
+    before = fitted.ring.before
+    if len(before) < fitted.ring.sample_rate_hz * 0.1:
+        return 1.0
+    power = np.abs(np.fft.rfft(before * np.hanning(len(before)))) ** 2
+    spacing_hz = fitted.ring.sample_rate_hz / len(before)
+    low = round(0.9 * frequency_hz / spacing_hz)
+    return float(np.mean(power[low : max(low + 3, round(1.1 * frequency_hz / spacing_hz))]))
+
+
+def _is_long_series(hypothesis: Hypothesis) -> bool:
+    """Whether at least the first three partials are heard where a thin, limp string has them."""
+    return {1, 2, 3} <= set(hypothesis.partials) and hypothesis.stretch < LIMP_STRETCH
+
+
+def _in_series(ratio: float) -> bool:
+    """Whether two fundamentals stand as small whole numbers to each other, so that they share partials."""
+    ratio = max(ratio, 1 / ratio)
+    return any(abs(ratio * d - round(ratio * d)) < 0.05 * d and round(ratio * d) <= 6 for d in (1, 2))
 
 
 def rivals_of(analysis: Analysis) -> tuple[Rival, ...]:
@@ -151,7 +240,7 @@ def support_of(fitted: FittedRing) -> float:
     return min(1.0, max(0.0, (whole - left) / max(signal, whole - left)))
 
 
-def signal_to_noise_db(analysis: Analysis, fitted: FittedRing) -> float:
+def signal_to_noise_db(fitted: FittedRing) -> float:
     """Power of the ring over its first ring time against that of the background, in the band of the fit. [dB]"""
     n = max(8, round(float(fitted.fit.ring_times_s[0]) * fitted.ring.sample_rate_hz))
     before = fitted.ring.before if len(fitted.ring.before) else fitted.ring.sound[-n:]

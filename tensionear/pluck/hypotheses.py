@@ -34,9 +34,12 @@ WITHIN = 0.015
 """Relative distance within which a peak counts as a partial: ends that are neither pinned nor clamped, a gliding
 pitch and teeth that stiffen unevenly all move partials by up to a per cent."""
 
-GAP_COST = 3.0
-"""What a missing partial costs, in nats of log level. A pluck at the middle silences every second partial, so
-the cost must stay below that of leaving a strong peak unexplained."""
+STRETCH_COST = 30.0
+"""What the stretch costs: with enough of it, a series is found in any three peaks. Belts stay below 0.03. [nat]"""
+
+GAP_COST = np.asarray([2.5 if n == 1 else 1.0 if n % 2 == 0 else 3.0 for n in range(1, MOST_PARTIALS + 1)])
+"""What each missing partial costs, in nats of log level. A pluck at the middle silences the even ones, a phone's
+microphone the first; nothing silences just the odd ones, as a fundamental taken an octave too low would need."""
 
 
 @dataclass(frozen=True)
@@ -142,8 +145,13 @@ def hypotheses(peaks: list[Peak], most: int) -> list[Hypothesis]:
     for n in range(MOST_PARTIALS):
         hit[..., n] = np.any(explained & (nearest == n), axis=-1)
     top = np.where(hit.any(axis=-1), MOST_PARTIALS - np.argmax(hit[..., ::-1], axis=-1), 0)
-    gaps = top - hit.sum(axis=-1)
-    score = (closeness * weight).sum(axis=-1) - GAP_COST * gaps
+    below_top = np.arange(1, MOST_PARTIALS + 1) <= top[..., None]
+    gaps = (below_top & ~hit) @ GAP_COST
+    # A peak at half or a third of a candidate speaks for that peak as the fundamental, or at least against this one.
+    share = fundamental[..., None] / frequency
+    undercut = np.any(np.abs(share[..., None] / np.asarray([2.0, 3.0]) - 1) < 2 * WITHIN, axis=-1)
+    score = (closeness * weight).sum(axis=-1) - gaps - (undercut * weight).sum(axis=-1)
+    score -= STRETCH_COST * STRETCHES
     score[
         (fundamental < LOWEST_FUNDAMENTAL_HZ * 0.95) | (fundamental > HIGHEST_FUNDAMENTAL_HZ * 1.05)
     ] = -np.inf

@@ -47,7 +47,7 @@ class PluckListener:
 
     def _start_afresh(self, first_sample: int) -> None:
         # Hop 0 is the first whose frame lies wholly in the sound.
-        self._trigger = Trigger(self._meter.degrees)
+        self._trigger = Trigger()
         self._origin = first_sample
         self._kept = np.empty(0, dtype=np.float32)
         self._arrived: list[NDArray[np.float32]] = []

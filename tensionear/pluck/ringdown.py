@@ -31,8 +31,8 @@ DEVIATION = 0.003
 """Standard deviation of a partial's frequency from the law of the stiff string, relative."""
 
 MOST_STEPS = 25
-SMALLEST_STEP = 1e-7
-"""Relative change of f_1 at which the fit has converged; far below any uncertainty."""
+SMALLEST_GAIN = 0.02
+"""Gain of a step at which the fit has converged: f_1 is then within a seventh of its uncertainty. [nat, twice]"""
 
 LONGEST_RING_PERIODS = 2000.0
 SHORTEST_RING_PERIODS = 0.8
@@ -142,13 +142,16 @@ class _Model:
     def columns(self, p: NDArray[np.float64]) -> NDArray[np.complex128]:
         """Whitened complex partials of amplitude 1, shape (n_samples, n_partials)."""
         f = self.frequencies(p)
-        rate = np.exp(-p[self.i_ring])
-        t = self.time_s[:, None]
-        bent = self.bent_time(p)[:, None]
-        columns = np.exp(-rate * t + 2j * np.pi * f * bent)
-        # The whitener acts on an exponential as a factor, which builds up over its first samples.
         step = self.time_s[1] - self.time_s[0]
-        per_sample = np.exp((-rate + 2j * np.pi * f) * step)
+        per_sample = np.exp((-np.exp(-p[self.i_ring]) + 2j * np.pi * f) * step)
+        # Powers by repeated multiplication: much quicker than exponentials, and exact to 1e-12 over a ring.
+        columns = np.empty((len(self.time_s), self.n_partials), dtype=np.complex128)
+        columns[0] = 1.0
+        columns[1:] = per_sample
+        np.multiply.accumulate(columns, axis=0, out=columns)
+        if self.glides:
+            columns *= np.exp(2j * np.pi * f * (self.bent_time(p) - self.time_s)[:, None])
+        # The whitener acts on an exponential as a factor, which builds up over its first samples.
         delays = np.arange(len(self.whitener))
         gain = np.cumsum(self.whitener[:, None] * per_sample[None, :] ** -delays[:, None], axis=0)
         n_build = min(len(gain), len(columns))
@@ -273,12 +276,11 @@ def fit_ringdown(
             damping = max(damping, 1e-4) * 8
         if not improved:
             break
-        moved = abs(trial[0] - p[0])
         gained = cost - trial_cost
         p, cost = trial, trial_cost
         columns, phasors, residual, q = found
         damping *= 0.2
-        if moved < SMALLEST_STEP and gained < 1e-3:
+        if gained < SMALLEST_GAIN:
             break
     slopes = model.slopes(p, columns, phasors) * root[:, None]
     slopes -= q @ (q.T @ slopes)

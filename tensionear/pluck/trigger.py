@@ -1,14 +1,16 @@
 """When something begins: a streaming trigger on the energy in bands, and when its ring has ended.
 
-Sound is looked at in frames of `FRAME_S`, every `HOP_S`, in bands. A frame's energy in a band, in steady noise,
-is chi-squared about the background's; the log-likelihood ratio that it rose, summed over the bands, is the
-*surprise* of a hop. A pluck in a quiet shop surprises by thousands of nats, one hardly heard by some tens.
+Sound is looked at in frames of `FRAME_S`, every `HOP_S`, in bands. A frame's energy in a band is taken to be
+chi-squared about the background's, with degrees of freedom after the background's own unrest: many in a band that a
+steady hum fills, few in one where somebody talks. The log-likelihood ratio that the energy rose, summed over the
+bands, is the *surprise* of a hop. A pluck in a quiet shop surprises by thousands of nats, one hardly heard by a
+hundred.
 
 The trigger only cuts: it opens at anything that begins, and the analysis of what it cut says what it was.
 Everything here counts in hops, so that the same samples give the same cuts however they arrive.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +18,12 @@ from numpy.typing import NDArray
 HOP_S = 0.01
 FRAME_S = 0.04
 
-BAND_EDGES_HZ = (20, 50, 80, 115, 155, 200, 260, 340, 440, 580, 760, 1000, 1300, 1700)
+BAND_EDGES_HZ = (*range(20, 600, 25), 655, 735, 835, 955, 1100, 1270, 1470, 1700)
+"""Bands as narrow as the frame resolves where belts ring: between two lines of the mains' hum a belt is heard."""
 
-SURPRISE = 30.0
+FEWEST_DEGREES, MOST_DEGREES = 1.5, 60.0
+
+SURPRISE = 70.0
 """Surprise that opens an event; steady noise reaches it less than once a day. [nat]"""
 
 LEAST_RISE = 4.0
@@ -62,10 +67,32 @@ class Cut:
     end_hop: int
 
 
+@dataclass(frozen=True)
+class Background:
+    """What each band held in the last second.
+
+    Attributes
+    ----------
+    energy : array, shape (n_bands,)
+        Median.
+    degrees : array, shape (n_bands,)
+        Degrees of freedom of the chi-squared distribution that spreads as the energies did.
+    """
+
+    energy: NDArray[np.float64]
+    degrees: NDArray[np.float64]
+
+    def surprises(self, energies: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Whether each hop of `energies`, shape (n_hops, n_bands), surprises; shape (n_hops,)."""
+        rise = np.maximum(energies / self.energy, 1.0)
+        surprise = (rise - 1 - np.log(rise)) @ (self.degrees / 2)
+        return np.asarray((surprise > SURPRISE) & (rise.max(axis=1) > LEAST_RISE))
+
+
 @dataclass
 class _Event:
     onset_hop: int
-    background: NDArray[np.float64]
+    background: Background
     bands: NDArray[np.bool_]
     peak: float = 0.0
     n_quiet: int = 0
@@ -88,9 +115,6 @@ class BandMeter:
         bins_hz = np.fft.rfftfreq(2 * self.frame, 1 / sample_rate_hz)
         edges = np.searchsorted(bins_hz, BAND_EDGES_HZ)
         self._edges = edges
-        widths_hz = np.diff(BAND_EDGES_HZ).astype(np.float64)
-        # Degrees of freedom of the energy in a band: two for each 1.5/FRAME_S of width that the window resolves.
-        self.degrees = np.maximum(2.0, 2.0 * widths_hz * FRAME_S / 1.5)
 
     def energies(self, sound: NDArray[np.float64]) -> NDArray[np.float64]:
         """Energies of all whole frames of `sound`, one a hop; shape (n_hops, n_bands)."""
@@ -101,19 +125,12 @@ class BandMeter:
 
 @dataclass
 class Trigger:
-    """Turns band energies, hop by hop, into cuts.
+    """Turns band energies, hop by hop, into cuts."""
 
-    Parameters
-    ----------
-    degrees : array, shape (n_bands,)
-        Degrees of freedom of the energy in each band.
-    """
-
-    degrees: NDArray[np.float64]
     _history: list[NDArray[np.float64]] = field(default_factory=list)
     _n_hops: int = 0
     _event: _Event | None = None
-    _first_background: NDArray[np.float64] | None = None
+    _first_background: Background | None = None
 
     def advance(self, energies: NDArray[np.float64]) -> list[Cut]:
         """Take the next hops, shape (n_hops, n_bands); return what ended in them."""
@@ -139,76 +156,65 @@ class Trigger:
     def _begin(self, energies: NDArray[np.float64]) -> list[Cut]:
         # Nothing is known before the sound begins, and a recording may begin with the pluck: its own quieter
         # moments stand for the background.
-        self._first_background = np.quantile(energies, 0.25, axis=0) * 1.5
+        quiet = np.quantile(energies, 0.25, axis=0) * 1.5
+        self._first_background = Background(quiet, np.full(energies.shape[1], FEWEST_DEGREES))
         return self._run(energies)
 
     def _run(self, energies: NDArray[np.float64]) -> list[Cut]:
         past = np.asarray(self._history).reshape(-1, energies.shape[1])
         every = np.concatenate([past, energies])
-        n_past = len(past)
-        backgrounds = self._backgrounds(every, n_past)
+        background = self._background(past)
+        begins = background.surprises(energies)
         cuts: list[Cut] = []
         for i in range(len(energies)):
-            cut = self._step(every, n_past + i, backgrounds[i])
-            if cut is not None:
-                cuts.append(cut)
+            if self._event is not None:
+                cut = self._follow(self._event, every, len(past) + i)
+                if cut is not None:
+                    cuts.append(cut)
+            elif begins[i]:
+                self._open(energies[i], background)
             self._n_hops += 1
-        keep = BACKGROUND_HOPS + GAP_HOPS + 12
-        self._history = list(every[-keep:])
+        self._history = list(every[-(BACKGROUND_HOPS + GAP_HOPS) :])
         return cuts
 
-    def _backgrounds(self, every: NDArray[np.float64], n_past: int) -> NDArray[np.float64]:
-        """Background of each new hop, shape (n_hops, n_bands)."""
-        n = len(every) - n_past
-        assert self._first_background is not None  # noqa: S101
-        out = np.empty((n, every.shape[1]))
-        n_first = 0
-        while n_first < n and n_past + n_first < BACKGROUND_HOPS + GAP_HOPS:
-            out[n_first] = self._first_background
-            n_first += 1
-        if n_first < n:
-            start = n_past + n_first - GAP_HOPS - BACKGROUND_HOPS
-            windows = np.lib.stride_tricks.sliding_window_view(every[start:], BACKGROUND_HOPS, axis=0)
-            out[n_first:] = np.median(windows[: n - n_first], axis=2)
-        return out
+    def _background(self, past: NDArray[np.float64]) -> Background:
+        """The last second but its last moments."""
+        if len(past) < BACKGROUND_HOPS + GAP_HOPS:
+            assert self._first_background is not None  # noqa: S101
+            return self._first_background
+        known = past[-(BACKGROUND_HOPS + GAP_HOPS) : -GAP_HOPS]
+        quarters = [BACKGROUND_HOPS // 4, BACKGROUND_HOPS // 2, 3 * BACKGROUND_HOPS // 4]
+        lower, median, upper = np.partition(known, quarters, axis=0)[quarters]
+        # Of a normal distribution, the quartiles lie 1.35 standard deviations apart; ln E spreads by sqrt(2/ν).
+        spread = np.log(upper / lower) / 1.35
+        return Background(median, np.clip(2 / (spread**2 + 1e-9), FEWEST_DEGREES, MOST_DEGREES))
 
-    def _step(self, every: NDArray[np.float64], k: int, background: NDArray[np.float64]) -> Cut | None:
+    def _follow(self, event: _Event, every: NDArray[np.float64], k: int) -> Cut | None:
+        """Follow an open event through the hop ``every[k]``."""
         energy = every[k]
-        event = self._event
-        if event is None:
-            if self._surprise(energy, background):
-                self._open(energy, background)
-            return None
         age = self._n_hops - event.onset_hop
-        level = float(np.sum(np.maximum(0.0, energy - event.background)[event.bands]))
+        quiet = event.background.energy
+        level = float(np.sum(np.maximum(0.0, energy - quiet)[event.bands]))
         if age <= SAME_ATTACK_HOPS:
-            event.bands |= energy > 4.0 * event.background
+            event.bands |= energy > LEAST_RISE * quiet
             event.peak = max(event.peak, level)
             return None
-        recent = np.max(every[max(0, k - 12) : k - 3], axis=0)
-        if self._surprise(energy, np.maximum(AGAIN_RISE / LEAST_RISE * recent, event.background)):
-            if age <= PRELUDE_HOPS and float(np.sum(energy - event.background)) > PRELUDE_RISE * event.peak:
+        recent = AGAIN_RISE / LEAST_RISE * np.max(every[max(0, k - 12) : k - 3], axis=0)
+        if replace(event.background, energy=np.maximum(recent, quiet)).surprises(energy[None, :])[0]:
+            if age <= PRELUDE_HOPS and float(np.sum(energy - quiet)) > PRELUDE_RISE * event.peak:
                 self._open(energy, event.background)
                 return None
             cut = Cut(event.onset_hop, self._n_hops - 4)
             self._open(energy, event.background)
             return cut
-        near = (
-            np.mean(energy[event.bands] / event.background[event.bands]) < 2.0 if event.bands.any() else True
-        )
-        event.n_quiet = event.n_quiet + 1 if near or level < FALLEN_TO * event.peak else 0
-        over = age >= SHORTEST_RING_HOPS and event.n_quiet >= QUIET_HOPS
-        if over or age >= LONGEST_RING_HOPS:
+        faded = not event.bands.any() or np.mean((energy / quiet)[event.bands]) < 2.0
+        event.n_quiet = event.n_quiet + 1 if faded or level < FALLEN_TO * event.peak else 0
+        if age >= LONGEST_RING_HOPS or (age >= SHORTEST_RING_HOPS and event.n_quiet >= QUIET_HOPS):
             self._event = None
             return Cut(event.onset_hop, self._n_hops)
         return None
 
-    def _surprise(self, energy: NDArray[np.float64], background: NDArray[np.float64]) -> bool:
-        rise = np.maximum(energy / background, 1.0)
-        surprise = np.sum(self.degrees / 2 * (rise - 1 - np.log(rise)))
-        return bool(surprise > SURPRISE and np.max(rise) > LEAST_RISE)
-
-    def _open(self, energy: NDArray[np.float64], background: NDArray[np.float64]) -> None:
-        bands = energy > 4.0 * background
-        level = float(np.sum(np.maximum(0.0, energy - background)[bands]))
-        self._event = _Event(self._n_hops, background.copy(), bands, level)
+    def _open(self, energy: NDArray[np.float64], background: Background) -> None:
+        bands = energy > LEAST_RISE * background.energy
+        level = float(np.sum(np.maximum(0.0, energy - background.energy)[bands]))
+        self._event = _Event(self._n_hops, background, bands, level)
