@@ -2,6 +2,7 @@
 
 import importlib
 import io
+import os
 import sys
 from collections.abc import Sequence
 from typing import NoReturn
@@ -99,6 +100,8 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a terminal without "±" must not stop a reading
             stream.reconfigure(errors="replace")
+    # The matrices are small: more threads gain nothing and lose much on a machine that is busy otherwise.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     code = _run(arguments)
     try:
         sys.stdout.flush()

@@ -11,14 +11,13 @@ from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import PluckClip, PluckReading, PluckRefusal, RefusalReason
 from tensionear.reading import BeltReading, BeltTask, read_pluck
 
+CLIP = PluckClip(np.zeros(1, np.float32), 48000.0, 0)
 TRUTH = {"at_s": 1.5, "fundamental_hz": 100.0}
 
 
 def reading(fundamental_hz: float) -> BeltReading:
     outcome = PluckReading(1.5, fundamental_hz, 0.05, 0.2, 30.0, 0.9, 0.0, 0.0, (), ())
-    return read_pluck(
-        "invented", 1, HeardPluck(PluckClip(np.zeros(1, np.float32), 48000.0, 0), outcome), BeltTask()
-    )
+    return read_pluck("invented", 1, HeardPluck(CLIP, outcome), BeltTask())
 
 
 @pytest.mark.parametrize(
@@ -44,8 +43,8 @@ def test_a_reading_within_half_a_per_cent_is_right_and_shown_beside_the_truth() 
 def test_a_refusal_is_shown_with_its_reason() -> None:
     tally = demo.Tally()
     refusal = PluckRefusal(1.5, RefusalReason.CLIPPED, "Pluck more gently.")
-    pluck = HeardPluck(PluckClip(np.zeros(1, np.float32), 48000.0, 0), refusal)
-    assert "refused: clipped" in demo.row(read_pluck("invented", 1, pluck, BeltTask()), TRUTH, tally)
+    refused = read_pluck("invented", 1, HeardPluck(CLIP, refusal), BeltTask())
+    assert "refused: clipped" in demo.row(refused, TRUTH, tally)
     assert (tally.n_right, tally.n_wrong, tally.n_refused) == (0, 0, 1)
 
 
