@@ -22,6 +22,10 @@ COMMANDS = {
 }
 
 EPILOG = """\b
+Example:
+  tensionear listen --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
+
+\b
 Exit codes:
   0    done, at least one pluck was read
   1    a fault of tensionear itself; a log file, whose path is told, says more
@@ -68,7 +72,7 @@ class LazyGroup(click.Group):
 @click.group(cls=LazyGroup, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="tensionear")
 def commands() -> None:
-    r"""Hear how tight a timing belt is.
+    """Hear how tight a timing belt is.
 
     Pluck the span; from the sound tensionear finds the span's fundamental frequency and, with the span length
     and the belt's linear density, its static tension, how sure that is, and whether it lies in the tolerance
@@ -76,10 +80,6 @@ def commands() -> None:
 
     For trained technicians. The vehicle manufacturer's procedure and values win over anything said here;
     see "tensionear cautions".
-
-    \b
-    Example:
-      tensionear listen --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
     """
 
 

@@ -27,13 +27,18 @@ from tensionear.reading import BeltReading, BeltTask, read_source, summarise
 from tensionear.sound.block import SoundBlock, SoundSource
 from tensionear.sound.microphone import Microphone
 
+EXAMPLE = """\b
+Example:
+  tensionear listen --plucks 5 --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
+"""
+
 SHORT_CAUTION = (
     "Engine off and unable to start, belt drive cold, hands clear. The vehicle manufacturer's procedure and "
     'values win; "tensionear cautions" says it all.'
 )
 
 
-@click.command()
+@click.command(epilog=EXAMPLE)
 @belt_options
 @device_option
 @click.option(
@@ -55,16 +60,12 @@ def command(
     picture: Path | None,
     **typed: Unpack[TypedBelt],
 ) -> ExitCode:
-    r"""Read plucks as they are heard by a microphone.
+    """Read plucks as they are heard by a microphone.
 
     Hold the microphone close to the middle of the span, without touching it. Pluck the span once, like a
     string, and let it ring out: the reading comes at once and the next pluck may follow. No key is needed
     between plucks. All plucks are taken as one set of one span at one setting, told at the end. Ctrl-C ends
     the listening and tells the set.
-
-    \b
-    Example:
-      tensionear listen --plucks 5 --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
     """
     task = task_from(typed)
     report = report_for(task, as_json)

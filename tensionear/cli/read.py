@@ -14,8 +14,13 @@ from tensionear.cli.trouble import tell_note, tell_trouble
 from tensionear.errors import RecordingError
 from tensionear.reading import BeltReading, BeltTask, read_recording, summarise
 
+EXAMPLE = """\b
+Example:
+  tensionear read monday.wav --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
+"""
 
-@click.command()
+
+@click.command(epilog=EXAMPLE)
 @click.argument(
     "files", nargs=-1, required=True, type=click.Path(path_type=Path, readable=False), metavar="FILE..."
 )
@@ -25,17 +30,13 @@ from tensionear.reading import BeltReading, BeltTask, read_recording, summarise
 def command(
     files: tuple[Path, ...], as_json: bool, picture: Path | None, **typed: Unpack[TypedBelt]
 ) -> ExitCode:
-    r"""Read the plucks in recordings.
+    """Read the plucks in recordings.
 
     Any usual sound or video file will do. All files together are taken as plucks of one span at one setting:
     each pluck is told, and at the end all of them as one set. Of a recording with several channels the best
     one is used and said.
 
     A file that cannot be read is told and the others are read all the same; the exit code is then 2.
-
-    \b
-    Example:
-      tensionear read monday.wav --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
     """
     task = task_from(typed)
     report = report_for(task, as_json)

@@ -1,6 +1,7 @@
 """What holds for every command: quick help, bugs, closed outputs."""
 
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -39,6 +40,14 @@ def test_a_command_has_help(name: str, tensionear: Tensionear) -> None:
     told = tensionear(name, "--help")
     assert told.code == 0
     assert COMMANDS[name] in told.out
+    assert "\\b" not in told.out
+
+
+@pytest.mark.parametrize("arguments", [(), ("read",), ("listen",)])
+def test_the_example_in_a_help_can_be_copied(arguments: tuple[str, ...], tensionear: Tensionear) -> None:
+    told = tensionear(*arguments, "--help")
+    (example,) = re.findall(r"^ *Example:\n *(tensionear .*)$", told.out, re.MULTILINE)
+    assert example.endswith("--span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460")
 
 
 def test_a_bug_goes_to_a_log_whose_path_is_told(
