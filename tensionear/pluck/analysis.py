@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from tensionear.pluck.background import NoiseModel, find_steady_tones, model_noise
 from tensionear.pluck.conditioning import TOP_HZ, decimate, decimation_factor
-from tensionear.pluck.hypotheses import Hypothesis, Peak, hypotheses, spectrum_peaks
+from tensionear.pluck.hypotheses import Hypothesis, Peak, hypotheses, partial_ratio, spectrum_peaks
 from tensionear.pluck.outcome import PluckClip
 from tensionear.pluck.ringdown import RingDown, RingDownStart, fit_ringdown
 from tensionear.pluck.spectrum import RingSpectrum, ring_spectrum
@@ -107,8 +107,9 @@ class Analysis:
         The best first.
     fitted : FittedRing or None
         The best one's fit; None if there was nothing to fit.
-    rise_db : float
-        Power of the ring's first moments over that of the last moments before the pluck, tones apart. [dB]
+    rise_db, raw_rise_db : float
+        Power of the ring's first moments over that of the last moments before the pluck: without and with the
+        steady tones. [dB]
     """
 
     ring: Ring
@@ -119,6 +120,7 @@ class Analysis:
     ranked: list[Hypothesis]
     fitted: FittedRing | None
     rise_db: float
+    raw_rise_db: float
 
 
 def analyse_clip(clip: PluckClip) -> Analysis:
@@ -138,14 +140,23 @@ def analyse_clip(clip: PluckClip) -> Analysis:
     peaks = spectrum_peaks(spectrum)
     ranked = hypotheses(peaks, MOST_HYPOTHESES)
     fitted = fit_hypothesis(_focus(clean, background, onset, rate, ranked[0]), ranked[0]) if ranked else None
-    rise_db = _rise_db(clean, onset, rate)
-    return Analysis(ring, onset / rate, tones.frequencies * rate, spectrum, peaks, ranked, fitted, rise_db)
+    return Analysis(
+        ring,
+        onset / rate,
+        tones.frequencies * rate,
+        spectrum,
+        peaks,
+        ranked,
+        fitted,
+        _rise_db(clean, onset, rate),
+        _rise_db(sound, onset, rate),
+    )
 
 
 def _rise_db(clean: NDArray[np.float64], onset: int, rate: float) -> float:
     """How much louder it became at the onset; infinite where nothing is known of the time before. [dB]"""
-    before = clean[max(0, onset - round(0.12 * rate)) : max(0, onset - round(0.03 * rate))]
-    after = clean[onset : onset + round(0.06 * rate)]
+    before = clean[max(0, onset - round(0.11 * rate)) : max(0, onset - round(0.03 * rate))]
+    after = clean[onset : onset + round(0.08 * rate)]
     if len(before) < 0.05 * rate or len(after) == 0:
         return math.inf
     return 10 * math.log10((float(np.mean(after**2)) + 1e-14) / (float(np.mean(before**2)) + 1e-14))
@@ -230,18 +241,22 @@ def fit_hypothesis(ring: Ring, hypothesis: Hypothesis) -> FittedRing:
     """Fit `hypothesis` to `ring`, weighing down whatever else sounds in it."""
     heard = {n: p.ring_time_s for n, p in hypothesis.partials.items()}
     longest = max(heard.values())
-    ring_times_s = {n: heard.get(n, longest / n) for n in _numbers(hypothesis)}
-    start = RingDownStart(hypothesis.fundamental_hz, hypothesis.stretch, ring_times_s)
+    first = hypothesis.partials.get(1)
+    fundamental_hz = first.frequency_hz if first else hypothesis.fundamental_hz
+    start = RingDownStart(
+        fundamental_hz,
+        hypothesis.stretch,
+        {n: heard.get(n, longest / n) for n in _numbers(hypothesis)},
+        {
+            n: p.frequency_hz / (fundamental_hz * float(partial_ratio(n, hypothesis.stretch))) - 1
+            for n, p in hypothesis.partials.items()
+        },
+    )
     weights = np.ones(len(ring.whitened))
     fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights)
     for glides in (False, True):
         weights = noise_weights(fit, ring.sample_rate_hz)
-        start = RingDownStart(
-            fit.fundamental_hz,
-            fit.stretch,
-            dict(zip(fit.numbers.tolist(), fit.ring_times_s.tolist(), strict=True)),
-            glides,
-        )
+        start = fit.as_start(glides)
         fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights)
     return FittedRing(ring, fit, weights, _left_over(fit, ring))
 

@@ -10,7 +10,15 @@ import numpy as np
 
 from tensionear.pluck.analysis import Analysis, FittedRing, analyse_clip
 from tensionear.pluck.conditioning import clipped_samples
-from tensionear.pluck.hypotheses import HIGHEST_FUNDAMENTAL_HZ, LOWEST_FUNDAMENTAL_HZ, Hypothesis
+from tensionear.pluck.hypotheses import (
+    HIGHEST_FUNDAMENTAL_HZ,
+    LOWEST_FUNDAMENTAL_HZ,
+    MOST_PARTIALS,
+    WITHIN,
+    Hypothesis,
+    Peak,
+    partial_ratio,
+)
 from tensionear.pluck.outcome import (
     Partial,
     PluckClip,
@@ -29,11 +37,17 @@ SHORTEST_RING_S = 0.03
 LEAST_QUALITY = 4.0
 """Least π·f·τ: a string makes at least that; a knock on a cover makes less. [1]"""
 
-LONGEST_RING_TIME_S = 8.0
+EARLY_S = 0.1
+"""Time for which a partial's energy counts when the strongest is looked for. [s]"""
+
+LEAST_FALL_DB = 2.0
+"""A ring falls at least by this from the first to the last fifth of what was heard; a held note does not. [dB]"""
+
 LEAST_SUPPORT = 0.62
 LEAST_SUPPORT_ALONE = 0.75
 """Share of the ring's energy that the fit must explain; more where one partial is all that is heard."""
 
+LEAST_SUPPORT_OF_SERIES = 0.25
 LEAST_LEAD = 1.0
 """Score by which the best hypothesis must lead the next one that is not part of its own series. [nat]"""
 
@@ -53,10 +67,15 @@ DEAF_BELOW = 1e-4
 """Power of the background at a half or a third of the reading over that at the reading itself: with less, the
 microphone is deaf there, and the fundamental may have gone unheard."""
 
+LEAST_RAW_RISE_DB = -1.0
+"""A pluck adds sound; where less is heard after than before, something was switched off. [dB]"""
+
 LEAST_RISE_DB = 6.0
 MOST_QUALITY_OF_RUBBER = 65.0
 """Greatest π·f·τ that is believed without a long series of partials; rubber has 10 to 50, metal hundreds. [1]"""
 
+LONG_SERIES = 3
+LONG_SERIES_SCORE = 9.0
 LIMP_STRETCH = 0.005
 
 LARGEST_UNCERTAINTY = 0.015
@@ -96,7 +115,7 @@ def judge(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
         )
     fit = fitted.fit
     fundamental_hz = fit.fundamental_hz
-    ring_time_s = float(fit.ring_times_s[0])
+    strongest = int(np.argmax(np.abs(fit.amplitudes) ** 2 * np.minimum(fit.ring_times_s, EARLY_S)))
     heard_s = len(fitted.ring.whitened) / fitted.ring.sample_rate_hz
     support = support_of(fitted)
     if not LOWEST_FUNDAMENTAL_HZ <= fundamental_hz <= HIGHEST_FUNDAMENTAL_HZ:
@@ -110,11 +129,16 @@ def judge(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
             RefusalReason.TOO_SHORT,
             "the ring was cut off: let the belt ring out, nothing may touch it after the pluck",
         )
-    quality = math.pi * fundamental_hz * ring_time_s
-    if quality < LEAST_QUALITY or ring_time_s > LONGEST_RING_TIME_S:
+    quality = math.pi * float(fit.frequencies_hz[strongest] * fit.ring_times_s[strongest])
+    if quality < LEAST_QUALITY or fall_db(fitted) < LEAST_FALL_DB:
         return refuse(
             RefusalReason.NOT_A_STRING,
             "it does not ring down like a span: a knock, a voice or a machine; pluck the middle of the span",
+        )
+    if analysis.raw_rise_db < LEAST_RAW_RISE_DB:
+        return refuse(
+            RefusalReason.SOUND_BEFORE,
+            "a sound that was there before stopped: nothing was plucked, or it was louder than the belt",
         )
     if analysis.rise_db < LEAST_RISE_DB and signal_to_noise_db(fitted) > analysis.rise_db + 6:
         return refuse(
@@ -127,7 +151,8 @@ def judge(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
             "it rings longer than rubber does: metal, a voice or a machine; pluck again",
         )
     alone = set(analysis.ranked[0].partials) == {1}
-    if support < (LEAST_SUPPORT_ALONE if alone else LEAST_SUPPORT):
+    long_series = _is_long_series(analysis.ranked[0])
+    if support < (LEAST_SUPPORT_ALONE if alone else LEAST_SUPPORT_OF_SERIES if long_series else LEAST_SUPPORT):
         return refuse(
             RefusalReason.NOT_A_STRING,
             f"a span's ring explains only {support:.0%} of the sound: pluck again without touching anything else",
@@ -145,7 +170,7 @@ def judge(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
         at_s=clip.at_s,
         fundamental_hz=fundamental_hz,
         fundamental_standard_uncertainty_hz=fitted.standard_uncertainty_hz,
-        ring_time_s=ring_time_s,
+        ring_time_s=float(fit.ring_times_s[0]),
         snr_db=snr_db if snr_db is not None else math.nan,
         support=support,
         stretch=fit.stretch,
@@ -171,13 +196,13 @@ def _doubt(analysis: Analysis, fitted: FittedRing) -> str:
             return f"{best.fundamental_hz:.1f} Hz and {other.fundamental_hz:.1f} Hz explain the sound equally well: {damp}"
     if abs(fundamental_hz / best.fundamental_hz - 1) > MOST_DRIFT:
         return f"the spectrum shows {best.fundamental_hz:.1f} Hz, the ring-down {fundamental_hz:.1f} Hz: {damp}"
-    unexplained = [p for p in analysis.peaks if p not in best.partials.values()]
-    for peak in unexplained:
-        if peak.frequency_hz < 0.9 * best.fundamental_hz and any(
-            abs(peak.frequency_hz * n / best.fundamental_hz - 1) < 0.03 for n in (2, 3, 4)
-        ):
+    top_hz = (MOST_PARTIALS + 0.5) * fundamental_hz  # what lies above may be a partial that was not counted
+    peaks = [p for p in analysis.peaks if p.frequency_hz < top_hz]
+    unexplained = [p for p in peaks if not _explains(best, p)]
+    for peak in unexplained if len(best.partials) < LONG_SERIES else ():
+        if any(abs(peak.frequency_hz * n / best.fundamental_hz - 1) < 0.03 for n in (2, 3, 4)):
             return f"something also rings at {peak.frequency_hz:.1f} Hz, which may be the fundamental: {damp}"
-    total = sum(p.weight for p in analysis.peaks)
+    total = sum(p.weight for p in peaks)
     loudest = max(p.level for p in best.partials.values())
     if (
         sum(p.weight for p in unexplained) > MOST_UNEXPLAINED * total
@@ -207,9 +232,21 @@ def _power_at(fitted: FittedRing, frequency_hz: float) -> float:
     return float(np.mean(power[low : max(low + 3, round(1.1 * frequency_hz / spacing_hz))]))
 
 
+def _explains(hypothesis: Hypothesis, peak: Peak) -> bool:
+    """Whether a peak is a partial, or, in a long series, stands so close to one that it is the same string's."""
+    if peak in hypothesis.partials.values():
+        return True
+    law_hz = hypothesis.fundamental_hz * partial_ratio(np.arange(1.0, MOST_PARTIALS + 1), hypothesis.stretch)
+    return _is_long_series(hypothesis) and bool(np.min(np.abs(peak.frequency_hz / law_hz - 1)) < 2 * WITHIN)
+
+
 def _is_long_series(hypothesis: Hypothesis) -> bool:
-    """Whether at least the first three partials are heard where a thin, limp string has them."""
-    return {1, 2, 3} <= set(hypothesis.partials) and hypothesis.stretch < LIMP_STRETCH
+    """Whether so many partials are heard, where a limp string has them, that chance cannot have put them there."""
+    return (
+        len(hypothesis.partials) >= LONG_SERIES
+        and hypothesis.stretch < LIMP_STRETCH
+        and hypothesis.score > LONG_SERIES_SCORE
+    )
 
 
 def _in_series(ratio: float) -> bool:
@@ -238,6 +275,13 @@ def support_of(fitted: FittedRing) -> float:
     left = float(np.sum(fit.residual[:n] ** 2))
     signal = max(whole - n, 1e-9)
     return min(1.0, max(0.0, (whole - left) / max(signal, whole - left)))
+
+
+def fall_db(fitted: FittedRing) -> float:
+    """How far the fitted ring falls from the first to the last fifth of what was heard. [dB]"""
+    power = (fitted.ring.whitened - fitted.fit.residual) ** 2
+    share = max(1, len(power) // 5)
+    return 10 * math.log10((float(np.mean(power[:share])) + 1e-9) / (float(np.mean(power[-share:])) + 1e-9))
 
 
 def signal_to_noise_db(fitted: FittedRing) -> float:

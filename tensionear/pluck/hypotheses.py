@@ -7,7 +7,7 @@ what its partials explain, less what it leaves unexplained, less the gaps in its
 No knowledge of the belt comes in here: a prior would hide the belt that is set wrong.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -147,9 +147,10 @@ def hypotheses(peaks: list[Peak], most: int) -> list[Hypothesis]:
     top = np.where(hit.any(axis=-1), MOST_PARTIALS - np.argmax(hit[..., ::-1], axis=-1), 0)
     below_top = np.arange(1, MOST_PARTIALS + 1) <= top[..., None]
     gaps = (below_top & ~hit) @ GAP_COST
-    # A peak at half or a third of a candidate speaks for that peak as the fundamental, or at least against this one.
-    share = fundamental[..., None] / frequency
-    undercut = np.any(np.abs(share[..., None] / np.asarray([2.0, 3.0]) - 1) < 2 * WITHIN, axis=-1)
+    # A peak half-way between a candidate's partials, or at a third of it, says that the fundamental lies lower.
+    times = frequency / fundamental[..., None]
+    halves = np.abs(times - np.floor(times) - 0.5) < WITHIN * np.maximum(times, 0.5)
+    undercut = ~explained & ((halves & (times < 6)) | (np.abs(times * 3 - 1) < 2 * WITHIN))
     score = (closeness * weight).sum(axis=-1) - gaps - (undercut * weight).sum(axis=-1)
     score -= STRETCH_COST * STRETCHES
     score[
@@ -170,5 +171,17 @@ def hypotheses(peaks: list[Peak], most: int) -> list[Hypothesis]:
             if explained[i, b, j] and n not in partials:
                 partials[n] = peaks[j]
         if partials:
-            chosen.append(Hypothesis(f, float(STRETCHES[b]), partials, float(score[i, b])))
+            chosen.append(_sharpened(Hypothesis(f, float(STRETCHES[b]), partials, float(score[i, b]))))
     return chosen
+
+
+def _sharpened(hypothesis: Hypothesis) -> Hypothesis:
+    """Give a hypothesis the fundamental and stretch that fit its peaks best: (f_n / n)² is linear in n²."""
+    n = np.asarray(list(hypothesis.partials), dtype=np.float64)
+    if len(n) < 3:
+        return hypothesis
+    frequency = np.asarray([p.frequency_hz for p in hypothesis.partials.values()])
+    slope, offset = np.polyfit(n**2, (frequency / n) ** 2, 1)
+    if slope < 0 or offset <= 0:
+        slope, offset = 0.0, float(np.mean((frequency / n) ** 2))
+    return replace(hypothesis, fundamental_hz=float(np.sqrt(offset + slope)), stretch=float(slope / offset))

@@ -20,7 +20,7 @@ References
    back with twice the decay rate of the amplitude.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,6 +50,8 @@ class RingDownStart:
         [1]
     ring_times_s : dict of int to float
         Numbers of the partials to fit, each with a guess of its ring time. [s]
+    deviations : dict of int to float
+        Where partials are known to lie off the law of the stiff string, relative; 0 for those not named.
     glides : bool
         Whether the pitch may glide.
     """
@@ -57,6 +59,7 @@ class RingDownStart:
     fundamental_hz: float
     stretch: float
     ring_times_s: dict[int, float]
+    deviations: dict[int, float] = field(default_factory=dict)
     glides: bool = False
 
 
@@ -93,6 +96,17 @@ class RingDown:
     amplitudes: NDArray[np.complex128]
     residual: NDArray[np.float64]
     cost: float
+
+    def as_start(self, glides: bool) -> RingDownStart:
+        """Where this fit ended, as the beginning of the next."""
+        law = self.fundamental_hz * partial_ratio(self.numbers.astype(np.float64), self.stretch)
+        return RingDownStart(
+            self.fundamental_hz,
+            self.stretch,
+            dict(zip(self.numbers.tolist(), self.ring_times_s.tolist(), strict=True)),
+            dict(zip(self.numbers.tolist(), (self.frequencies_hz / law - 1).tolist(), strict=True)),
+            glides,
+        )
 
     def sound(self, time_s: NDArray[np.float64]) -> NDArray[np.float64]:
         """Fitted sound at times from the onset; shape as `time_s`. [as the sound that was fitted]"""
@@ -217,6 +231,7 @@ def fit_ringdown(
     p[0] = np.log(start.fundamental_hz)
     p[1] = start.stretch
     p[model.i_ring] = np.log([start.ring_times_s[int(n)] for n in numbers])
+    p[model.i_deviation] = [start.deviations.get(int(n), 0.0) for n in numbers[model.free_deviation]]
     prior_mean = p.copy()
     prior_mean[1] = 0.0
     prior_mean[model.i_deviation] = 0.0

@@ -34,12 +34,17 @@ GAP_HOPS = 6
 """The background is the median of the last second, less the last moments, in which a slow attack may hide."""
 
 SAME_ATTACK_HOPS = 8
+SLOW_ATTACK_HOPS = 15
 PRELUDE_HOPS = 40
 PRELUDE_RISE = 8.0
-"""A finger rubs over the belt before it lets go: what follows within 0.4 s with 9 dB more is the pluck itself."""
+"""A finger rubs over the belt before it lets go: what rises again within 0.15 s is the same pluck, and what follows
+within 0.4 s with 9 dB more is the pluck itself."""
 
 AGAIN_RISE = 6.0
 """Rise of energy, against the loudest of the moments before, that is a new pluck within the ring of the last."""
+
+AGAIN_LOUDER = 1.6
+"""And the least rise of the whole energy: partials of one ring that beat swell in a band, but not in all."""
 
 SHORTEST_RING_HOPS = 16
 LONGEST_RING_HOPS = 200
@@ -199,9 +204,12 @@ class Trigger:
             event.bands |= energy > LEAST_RISE * quiet
             event.peak = max(event.peak, level)
             return None
-        recent = AGAIN_RISE / LEAST_RISE * np.max(every[max(0, k - 12) : k - 3], axis=0)
-        if replace(event.background, energy=np.maximum(recent, quiet)).surprises(energy[None, :])[0]:
-            if age <= PRELUDE_HOPS and float(np.sum(energy - quiet)) > PRELUDE_RISE * event.peak:
+        before = every[max(0, k - 12) : k - 3]
+        recent = AGAIN_RISE / LEAST_RISE * np.max(before, axis=0)
+        louder = np.sum(energy) > AGAIN_LOUDER * np.max(np.sum(before, axis=1))
+        if louder and replace(event.background, energy=np.maximum(recent, quiet)).surprises(energy[None, :])[0]:
+            rise = float(np.sum(energy - quiet)) / (event.peak + LEAST_ENERGY)
+            if age <= SLOW_ATTACK_HOPS or (age <= PRELUDE_HOPS and rise > PRELUDE_RISE):
                 self._open(energy, event.background)
                 return None
             cut = Cut(event.onset_hop, self._n_hops - 4)
