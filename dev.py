@@ -46,14 +46,15 @@ NEEDS: dict[str, Callable[[], object]] = {
     "ALSA's way to pulseaudio": lambda: a_file(
         "lib*/alsa-lib/*_pcm_pulse.so", "lib/*/alsa-lib/*_pcm_pulse.so"
     ),
+    "sox": lambda: shutil.which("sox"),
     "fluidsynth": lambda: shutil.which("fluidsynth"),
     "FluidR3_GM.sf2": lambda: a_file(*SOUND_FONT_PATTERNS),
 }
 PACKAGES = {
-    "apt-get": "pulseaudio pulseaudio-utils libportaudio2 libasound2-plugins fluidsynth fluid-soundfont-gm",
-    "dnf": "pulseaudio pulseaudio-utils portaudio alsa-plugins-pulseaudio fluidsynth fluid-soundfont-gm",
-    "zypper": "pulseaudio pulseaudio-utils libportaudio2 alsa-plugins-pulse fluidsynth fluid-soundfont-gm",
-    "pacman": "pulseaudio libpulse portaudio alsa-plugins fluidsynth soundfont-fluid",
+    "apt-get": "pulseaudio pulseaudio-utils libportaudio2 libasound2-plugins sox fluidsynth fluid-soundfont-gm",
+    "dnf": "pulseaudio pulseaudio-utils portaudio alsa-plugins-pulseaudio sox fluidsynth fluid-soundfont-gm",
+    "zypper": "pulseaudio pulseaudio-utils libportaudio2 alsa-plugins-pulse sox fluidsynth fluid-soundfont-gm",
+    "pacman": "pulseaudio libpulse portaudio alsa-plugins sox fluidsynth soundfont-fluid",
 }
 INSTALL = {
     "apt-get": "apt-get install",

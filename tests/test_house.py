@@ -4,6 +4,7 @@ import re
 import subprocess
 import sys
 import zipfile
+from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
@@ -19,6 +20,13 @@ HEAVY = ["scipy", "matplotlib", "sounddevice", "soundfile", "av", "numpy", "PySi
 
 def run_python(*arguments: str) -> "subprocess.CompletedProcess[str]":
     return subprocess.run([sys.executable, *arguments], capture_output=True, text=True, cwd=ROOT)
+
+
+@cache
+def help_of(command: str) -> str:
+    answer = run_python("-m", "tensionear", command, "--help")
+    assert answer.returncode == 0, answer.stderr
+    return answer.stdout
 
 
 def test_help_answers_without_loading_what_is_slow_or_may_be_missing() -> None:
@@ -57,9 +65,7 @@ def test_the_wheel_holds_every_module_the_typing_marker_and_the_command(tmp_path
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_has_a_help(command: str) -> None:
-    answer = run_python("-m", "tensionear", command, "--help")
-    assert answer.returncode == 0, answer.stderr
-    assert answer.stdout.startswith(f"Usage: tensionear {command}")
+    assert help_of(command).startswith(f"Usage: tensionear {command}")
 
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)
@@ -72,7 +78,7 @@ def test_documents_name_only_commands_options_and_files_that_exist(document: Pat
     for line in code:
         for command, options in re.findall(r"\btensionear ([a-z]+)([^|#`]*)", line):
             assert command in COMMANDS, line
-            known = run_python("-m", "tensionear", command, "--help").stdout
+            known = help_of(command)
             for option in re.findall(r"(?<!\S)--[a-z-]+", options):
                 assert re.search(rf"{option}\b", known), f"tensionear {command} has no {option}: {line}"
         for job in re.findall(r"\bdev\.py ([a-z]+)", line):
@@ -81,3 +87,9 @@ def test_documents_name_only_commands_options_and_files_that_exist(document: Pat
             r"(?<![\w./-])(?:tensionear|tests|docs|benchmarks|recordings_demo)/[\w./-]+", line
         ):
             assert (ROOT / path).exists(), line
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)
+def test_links_between_documents_lead_somewhere(document: Path) -> None:
+    links = re.findall(r"\]\(([^)#:\s]+)(?:#[^)]*)?\)", document.read_text("utf-8"))
+    assert [link for link in links if not (document.parent / link).exists()] == []
