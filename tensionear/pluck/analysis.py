@@ -7,6 +7,7 @@
 
 import math
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,8 @@ from tensionear.pluck.hypotheses import Hypothesis, Peak, hypotheses, partial_ra
 from tensionear.pluck.outcome import PluckClip
 from tensionear.pluck.ringdown import RingDown, RingDownStart, fit_ringdown
 from tensionear.pluck.spectrum import RingSpectrum, ring_spectrum
+
+_Number = TypeVar("_Number", np.float64, np.complex128)
 
 ONSET_GUARD_S = 0.05
 """Time before the trigger's onset that is not taken for background: a finger is already at work there. [s]"""
@@ -275,17 +278,17 @@ def noise_weights(fit: RingDown, sample_rate_hz: float) -> NDArray[np.float64]:
     n = len(fit.residual)
     tone = np.exp(-2j * np.pi * centre_hz / sample_rate_hz * np.arange(n))
     band = np.hanning(2 + 2 * max(2, round(sample_rate_hz * BAND_PERIODS / centre_hz / 2)))[1:-1]
-    power = np.abs(_smooth(fit.residual * tone, band / np.sqrt(np.sum(band**2)))) ** 2
+    power = np.abs(_convolved(fit.residual * tone, band / np.sqrt(np.sum(band**2)))) ** 2
     width = 1 + 2 * max(1, round(sample_rate_hz * max(0.01, SMOOTH_PERIODS / centre_hz) / 2))
     smooth = np.hanning(width + 2)[1:-1]
-    power = _smooth(power, smooth) / _smooth(np.ones(n), smooth)
-    return np.asarray(1.0 / np.maximum(1.0, power))
+    power = _convolved(power, smooth) / _convolved(np.ones(n), smooth)
+    return np.asarray(1.0 / np.maximum(1.0, power), dtype=np.float64)
 
 
-def _smooth(values: NDArray[np.generic], kernel: NDArray[np.float64]) -> NDArray[np.generic]:
+def _convolved(values: NDArray[_Number], kernel: NDArray[np.float64]) -> NDArray[_Number]:
     """Convolution of the values' own length, also where the kernel is longer."""
     half = len(kernel) // 2
-    return np.asarray(np.convolve(values, kernel)[half : half + len(values)])
+    return np.asarray(np.convolve(values, kernel)[half : half + len(values)], dtype=values.dtype)
 
 
 def _left_over(fit: RingDown, ring: Ring) -> float:

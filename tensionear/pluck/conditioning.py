@@ -41,7 +41,7 @@ def decimation_filter(factor: int) -> NDArray[np.float64]:
     return np.asarray(firwin(2 * 8 * factor + 1, 1.0 / factor, window=("kaiser", 6.0)), dtype=np.float64)
 
 
-def decimate(samples: NDArray[np.float32], factor: int) -> NDArray[np.float64]:
+def decimate(samples: NDArray[np.float32] | NDArray[np.float64], factor: int) -> NDArray[np.float64]:
     """Low-pass and keep every `factor`-th sample; sample k of the result lies at sample ``k·factor``.
 
     Parameters

@@ -55,7 +55,7 @@ def evidence_of(clip: PluckClip, outcome: PluckOutcome) -> PluckEvidence:
         sound=sound,
         fit_time_s=fit_time_s,
         fit=fit,
-        frequency_hz=frequency_hz[shown],
+        frequency_hz=np.asarray(frequency_hz[shown], dtype=np.float64),
         ring_db=_level_db(sound[onset : onset + n], n)[shown],
         background_db=_level_db(sound[max(0, onset - n - round(0.05 * rate)) :][:n], n)[shown],
     )

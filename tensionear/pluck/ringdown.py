@@ -7,8 +7,9 @@ The sound is ``sum over n of a_n·exp(-t/τ_n)·cos(phase_n(t) + φ_n)`` with
 
 Amplitudes and phases enter linearly and are solved for at every step (variable projection [1]_, with Kaufman's
 Jacobian [2]_); f_1, B, γ, the ring times and the deviations e_n are found by damped Gauss-Newton steps. The
-deviations are held near 0 by a prior of width `DEVIATION`: where the fundamental is heard it alone decides, where
-it is not the partials do, and the uncertainty knows the difference.
+deviations are held near 0 by a prior: where the fundamental is heard it alone decides, where it is not the partials
+do, and the uncertainty knows the difference. The pitch glides because a pluck stretches the belt: the tension rises
+with the square of the amplitude (Kirchhoff-Carrier), so it falls back at twice the rate of the amplitude.
 
 Conventions: time runs from the onset in seconds; the sound is whitened, so that the noise has variance 1.
 
@@ -16,8 +17,6 @@ References
 ----------
 .. [1] G. H. Golub and V. Pereyra, Inverse Problems 19 (2003) R1 (from memory).
 .. [2] L. Kaufman, BIT 15 (1975) 49 (from memory).
-.. [3] Glide: the tension of a string rises with the square of its amplitude (Kirchhoff-Carrier), so the pitch falls
-   back with twice the decay rate of the amplitude.
 """
 
 from dataclasses import dataclass, field
@@ -26,16 +25,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tensionear.pluck.hypotheses import partial_ratio
-
-DEVIATION = 0.003
-"""Standard deviation of a partial's frequency from the law of the stiff string, relative."""
+from tensionear.pluck.partials import PartialsModel
 
 MOST_STEPS = 25
+MOST_TRIALS = 6
 SMALLEST_GAIN = 0.02
 """Gain of a step at which the fit has converged: f_1 is then within a seventh of its uncertainty. [nat, twice]"""
 
-LONGEST_RING_PERIODS = 2000.0
-SHORTEST_RING_PERIODS = 0.8
+LONGEST_STEP = 0.02
+"""Largest relative change of f_1 in one step."""
 
 
 @dataclass(frozen=True)
@@ -79,11 +77,9 @@ class RingDown:
     frequencies_hz, ring_times_s : arrays, shape (n_partials,)
         Of each partial. [Hz], [s]
     amplitudes : complex array, shape (n_partials,)
-        Phasors at the onset, in whitened units times the whitener's gain: in units of the sound itself.
+        Phasors at the onset, in units of the sound before it was whitened.
     residual : array, shape (n_samples,)
         Whitened sound less the fit.
-    cost : float
-        Weighted sum of squares of the residual and of the priors. [nat, twice]
     """
 
     fundamental_hz: float
@@ -95,16 +91,16 @@ class RingDown:
     ring_times_s: NDArray[np.float64]
     amplitudes: NDArray[np.complex128]
     residual: NDArray[np.float64]
-    cost: float
 
     def as_start(self, glides: bool) -> RingDownStart:
         """Where this fit ended, as the beginning of the next."""
-        law = self.fundamental_hz * partial_ratio(self.numbers.astype(np.float64), self.stretch)
+        law_hz = self.fundamental_hz * partial_ratio(self.numbers.astype(np.float64), self.stretch)
+        numbers = self.numbers.tolist()
         return RingDownStart(
             self.fundamental_hz,
             self.stretch,
-            dict(zip(self.numbers.tolist(), self.ring_times_s.tolist(), strict=True)),
-            dict(zip(self.numbers.tolist(), (self.frequencies_hz / law - 1).tolist(), strict=True)),
+            dict(zip(numbers, self.ring_times_s.tolist(), strict=True)),
+            dict(zip(numbers, (self.frequencies_hz / law_hz - 1).tolist(), strict=True)),
             glides,
         )
 
@@ -117,89 +113,77 @@ class RingDown:
         return np.asarray((decay * turn @ self.amplitudes).real, dtype=np.float64)
 
 
-class _Model:
-    """Columns of the model and their derivatives at one set of parameters."""
+@dataclass(frozen=True)
+class _Solution:
+    """The linear part solved at one set of parameters; rows weighted where it says so."""
+
+    parameters: NDArray[np.float64]
+    columns: NDArray[np.complex128]
+    phasors: NDArray[np.complex128]
+    basis: NDArray[np.float64]  # orthonormal, weighted
+    residual: NDArray[np.float64]  # weighted
+    cost: float
+
+
+class _Fit:
+    """One fit: the sound, its weights and priors, and the steps towards the best parameters."""
 
     def __init__(
         self,
-        numbers: NDArray[np.int_],
-        glides: bool,
-        time_s: NDArray[np.float64],
-        whitener: NDArray[np.float64],
+        model: PartialsModel,
+        sound: NDArray[np.float64],
+        weights: NDArray[np.float64],
+        prior_mean: NDArray[np.float64],
     ) -> None:
-        self.numbers = numbers.astype(np.float64)
-        self.n_partials = len(numbers)
-        self.glides = glides
-        self.time_s = time_s
-        self.whitener = whitener
-        # Parameters: ln f_1, B, ln τ_n for each, e_n for n > 1, γ.
-        self.free_deviation = np.flatnonzero(numbers > 1)
-        k = self.n_partials
-        self.i_ring = slice(2, 2 + k)
-        self.i_deviation = slice(2 + k, 2 + k + len(self.free_deviation))
-        self.n_parameters = 2 + k + len(self.free_deviation) + int(glides)
-        # Priors, as mean and standard deviation: they only hold what the sound says nothing of.
-        self.prior_sd = np.concatenate(
-            [
-                [np.inf, 0.05],
-                np.full(k, 1.5),
-                np.full(len(self.free_deviation), DEVIATION),
-                [0.02] * int(glides),
-            ]
-        )
+        self._model = model
+        self._root = np.sqrt(weights)
+        self._target = self._root * sound
+        self._prior_mean = prior_mean
+        self._prior_weight = model.prior_sd**-2.0
 
-    def frequencies(self, p: NDArray[np.float64]) -> NDArray[np.float64]:
-        deviation = np.zeros(self.n_partials)
-        deviation[self.free_deviation] = p[self.i_deviation]
-        return np.asarray(np.exp(p[0]) * partial_ratio(self.numbers, p[1]) * (1 + deviation))
+    def run(self, parameters: NDArray[np.float64]) -> _Solution:
+        now = self._solve(parameters)
+        damping = 1e-3
+        for _ in range(MOST_STEPS):
+            normal, gradient = self._normal(now)
+            for _ in range(MOST_TRIALS):
+                step = np.linalg.solve(normal + np.diag(damping * np.diag(normal) + 1e-12), gradient)
+                step *= min(1.0, LONGEST_STEP / (abs(step[0]) + 1e-30))
+                trial = self._solve(self._model.inside(now.parameters + step))
+                if trial.cost <= now.cost:
+                    break
+                damping = max(damping, 1e-4) * 8
+            else:
+                break
+            gain, now = now.cost - trial.cost, trial
+            damping *= 0.2
+            if gain < SMALLEST_GAIN:
+                break
+        return now
 
-    def columns(self, p: NDArray[np.float64]) -> NDArray[np.complex128]:
-        """Whitened complex partials of amplitude 1, shape (n_samples, n_partials)."""
-        f = self.frequencies(p)
-        step = self.time_s[1] - self.time_s[0]
-        per_sample = np.exp((-np.exp(-p[self.i_ring]) + 2j * np.pi * f) * step)
-        # Powers by repeated multiplication: much quicker than exponentials, and exact to 1e-12 over a ring.
-        columns = np.empty((len(self.time_s), self.n_partials), dtype=np.complex128)
-        columns[0] = 1.0
-        columns[1:] = per_sample
-        np.multiply.accumulate(columns, axis=0, out=columns)
-        if self.glides:
-            columns *= np.exp(2j * np.pi * f * (self.bent_time(p) - self.time_s)[:, None])
-        # The whitener acts on an exponential as a factor, which builds up over its first samples.
-        delays = np.arange(len(self.whitener))
-        gain = np.cumsum(self.whitener[:, None] * per_sample[None, :] ** -delays[:, None], axis=0)
-        n_build = min(len(gain), len(columns))
-        columns[:n_build] *= gain[:n_build]
-        columns[n_build:] *= gain[-1]
-        return np.asarray(columns, dtype=np.complex128)
+    def covariance(self, solution: _Solution) -> NDArray[np.float64]:
+        return np.asarray(np.linalg.pinv(self._normal(solution)[0], hermitian=True))
 
-    def bent_time(self, p: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Time as the gliding pitch counts it."""
-        if not self.glides:
-            return self.time_s
-        ring_time_s = np.exp(p[2])
-        return np.asarray(
-            self.time_s + p[-1] * ring_time_s / 2 * (1 - np.exp(-2 * self.time_s / ring_time_s))
-        )
+    def _solve(self, parameters: NDArray[np.float64]) -> _Solution:
+        columns = self._model.columns(parameters)
+        n = columns.shape[1]
+        basis, triangle = np.linalg.qr(np.hstack([columns.real, -columns.imag]) * self._root[:, None])
+        projected = basis.T @ self._target
+        # A trace of ridge: two partials of one frequency must not blow up.
+        ridge = 1e-9 * np.abs(np.diag(triangle)).max() * np.eye(2 * n)
+        coefficients = np.linalg.solve(triangle + ridge, projected)
+        residual = self._target - basis @ projected
+        off_prior = parameters - self._prior_mean
+        cost = float(residual @ residual + off_prior**2 @ self._prior_weight)
+        phasors = coefficients[:n] + 1j * coefficients[n:]
+        return _Solution(parameters, columns, phasors, basis, residual, cost)
 
-    def slopes(
-        self, p: NDArray[np.float64], columns: NDArray[np.complex128], phasors: NDArray[np.complex128]
-    ) -> NDArray[np.float64]:
-        """Derivative of the model with respect to each parameter, shape (n_samples, n_parameters)."""
-        parts = columns * phasors
-        f = self.frequencies(p)
-        by_frequency = parts * (2j * np.pi * f) * self.bent_time(p)[:, None]  # d/d ln f_n
-        slopes = np.empty((len(self.time_s), self.n_parameters))
-        slopes[:, 0] = by_frequency.real.sum(axis=1)
-        n2 = self.numbers**2
-        slopes[:, 1] = (by_frequency * (0.5 * (n2 / (1 + p[1] * n2) - 1 / (1 + p[1])))).real.sum(axis=1)
-        slopes[:, self.i_ring] = (parts * np.exp(-p[self.i_ring])).real * self.time_s[:, None]
-        slopes[:, self.i_deviation] = by_frequency.real[:, self.free_deviation]
-        if self.glides:
-            ring_time_s = np.exp(p[2])
-            bend = ring_time_s / 2 * (1 - np.exp(-2 * self.time_s / ring_time_s))
-            slopes[:, -1] = (parts * (2j * np.pi * f)).real.sum(axis=1) * bend
-        return slopes
+    def _normal(self, now: _Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Normal matrix and gradient of the parameters, the linear part projected out."""
+        slopes = self._model.slopes(now.parameters, now.columns, now.phasors) * self._root[:, None]
+        slopes -= now.basis @ (now.basis.T @ slopes)
+        normal = slopes.T @ slopes + np.diag(self._prior_weight)
+        return normal, slopes.T @ now.residual - (now.parameters - self._prior_mean) * self._prior_weight
 
 
 def fit_ringdown(
@@ -222,96 +206,30 @@ def fit_ringdown(
     start : RingDownStart
         Where to begin, and which partials to fit.
     weights : array, shape (n_samples,)
-        Weight of each sample, 0 to 1; a clank or a clipped stretch gets less.
+        Weight of each sample, 0 to 1; a clank or the room's answer gets less.
     """
     numbers = np.asarray(sorted(start.ring_times_s), dtype=np.int_)
     time_s = np.arange(len(whitened)) / sample_rate_hz
-    model = _Model(numbers, start.glides, time_s, whitener)
-    p = np.zeros(model.n_parameters)
-    p[0] = np.log(start.fundamental_hz)
-    p[1] = start.stretch
-    p[model.i_ring] = np.log([start.ring_times_s[int(n)] for n in numbers])
-    p[model.i_deviation] = [start.deviations.get(int(n), 0.0) for n in numbers[model.free_deviation]]
-    prior_mean = p.copy()
-    prior_mean[1] = 0.0
-    prior_mean[model.i_deviation] = 0.0
+    model = PartialsModel(numbers, start.glides, time_s, whitener)
+    guess = np.zeros(model.n_parameters)
+    guess[0] = np.log(start.fundamental_hz)
+    guess[model.ring_times] = np.log([start.ring_times_s[int(n)] for n in numbers])
+    prior_mean = guess.copy()
+    guess[1] = start.stretch
+    guess[model.deviations] = [start.deviations.get(int(n), 0.0) for n in numbers if n > 1]
 
-    root = np.sqrt(weights)
-    target = root * whitened
-
-    def solve(
-        p: NDArray[np.float64],
-    ) -> tuple[
-        float, NDArray[np.complex128], NDArray[np.complex128], NDArray[np.float64], NDArray[np.float64]
-    ]:
-        columns = model.columns(p)
-        real = np.hstack([columns.real, -columns.imag]) * root[:, None]
-        # A little ridge: two partials of the same frequency must not blow up.
-        q, r = np.linalg.qr(real)
-        projected = q.T @ target
-        scale = np.abs(np.diag(r)).max()
-        coefficients = np.linalg.solve(r + 1e-9 * scale * np.eye(len(r)), projected)
-        residual = target - q @ projected
-        k = model.n_partials
-        phasors = coefficients[:k] + 1j * coefficients[k:]
-        prior = (p - prior_mean) / model.prior_sd
-        return float(residual @ residual + prior @ prior), columns, phasors, residual, q
-
-    def inside(p: NDArray[np.float64]) -> NDArray[np.float64]:
-        p = p.copy()
-        p[1] = np.clip(p[1], 0.0, 0.3)
-        f = np.exp(p[0])
-        p[model.i_ring] = np.clip(
-            p[model.i_ring], np.log(SHORTEST_RING_PERIODS / f / numbers), np.log(LONGEST_RING_PERIODS / f)
-        )
-        if model.glides:
-            p[-1] = np.clip(p[-1], -0.01, 0.15)
-        return p
-
-    p = inside(p)
-    cost, columns, phasors, residual, q = solve(p)
-    damping = 1e-3
-    normal = np.eye(model.n_parameters)
-    for _ in range(MOST_STEPS):
-        slopes = model.slopes(p, columns, phasors) * root[:, None]
-        slopes -= q @ (q.T @ slopes)
-        normal = slopes.T @ slopes + np.diag(model.prior_sd**-2.0)
-        gradient = slopes.T @ residual - (p - prior_mean) * model.prior_sd**-2.0
-        improved = False
-        for _ in range(6):
-            step = np.linalg.solve(
-                normal + damping * np.diag(np.diag(normal)) + 1e-12 * np.eye(len(p)), gradient
-            )
-            step *= min(1.0, 0.02 / (abs(step[0]) + 1e-30))
-            trial = inside(p + step)
-            trial_cost, *found = solve(trial)
-            if trial_cost <= cost:
-                improved = True
-                break
-            damping = max(damping, 1e-4) * 8
-        if not improved:
-            break
-        gained = cost - trial_cost
-        p, cost = trial, trial_cost
-        columns, phasors, residual, q = found
-        damping *= 0.2
-        if gained < SMALLEST_GAIN:
-            break
-    slopes = model.slopes(p, columns, phasors) * root[:, None]
-    slopes -= q @ (q.T @ slopes)
-    normal = slopes.T @ slopes + np.diag(model.prior_sd**-2.0)
-    covariance = np.linalg.pinv(normal, hermitian=True)
+    fit = _Fit(model, whitened, weights, prior_mean)
+    best = fit.run(model.inside(guess))
+    p = best.parameters
     fundamental_hz = float(np.exp(p[0]))
-    fit = (columns * phasors).real.sum(axis=1)
     return RingDown(
         fundamental_hz=fundamental_hz,
-        fundamental_standard_uncertainty_hz=fundamental_hz * float(np.sqrt(covariance[0, 0])),
+        fundamental_standard_uncertainty_hz=fundamental_hz * float(np.sqrt(fit.covariance(best)[0, 0])),
         stretch=float(p[1]),
-        glide=float(p[-1]) if model.glides else 0.0,
+        glide=float(p[-1]) if start.glides else 0.0,
         numbers=numbers,
-        frequencies_hz=model.frequencies(p),
-        ring_times_s=np.exp(p[model.i_ring]),
-        amplitudes=phasors,
-        residual=whitened - fit,
-        cost=cost,
+        frequencies_hz=model.frequencies_hz(p),
+        ring_times_s=np.exp(p[model.ring_times]),
+        amplitudes=best.phasors,
+        residual=whitened - (best.columns @ best.phasors).real,
     )

@@ -62,7 +62,7 @@ class RingSpectrum:
     @property
     def frequencies_hz(self) -> NDArray[np.float64]:
         """Frequencies of the bins, shape (n_bins,). [Hz]"""
-        return np.arange(len(self.levels)) * self.spacing_hz
+        return np.asarray(np.arange(len(self.levels)) * self.spacing_hz, dtype=np.float64)
 
 
 def ring_spectrum(whitened: NDArray[np.float64], sample_rate_hz: float) -> RingSpectrum:

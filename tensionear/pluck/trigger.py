@@ -46,6 +46,9 @@ AGAIN_RISE = 6.0
 AGAIN_LOUDER = 1.6
 """And the least rise of the whole energy: partials of one ring that beat swell in a band, but not in all."""
 
+AFTERGLOW_HOPS = 150
+"""What is left of a ring may still surprise; for so long after it only what rises again is something new."""
+
 SHORTEST_RING_HOPS = 16
 LONGEST_RING_HOPS = 200
 FALLEN_TO = 3e-4
@@ -135,6 +138,7 @@ class Trigger:
     _history: list[NDArray[np.float64]] = field(default_factory=list)
     _n_hops: int = 0
     _event: _Event | None = None
+    _ended_hop: int = -AFTERGLOW_HOPS
     _first_background: Background | None = None
 
     def advance(self, energies: NDArray[np.float64]) -> list[Cut]:
@@ -176,7 +180,10 @@ class Trigger:
                 cut = self._follow(self._event, every, len(past) + i)
                 if cut is not None:
                     cuts.append(cut)
-            elif begins[i]:
+            elif begins[i] and (
+                self._n_hops - self._ended_hop > AFTERGLOW_HOPS
+                or _rises_again(every, len(past) + i, background)
+            ):
                 self._open(energies[i], background)
             self._n_hops += 1
         self._history = list(every[-(BACKGROUND_HOPS + GAP_HOPS) :])
@@ -204,10 +211,7 @@ class Trigger:
             event.bands |= energy > LEAST_RISE * quiet
             event.peak = max(event.peak, level)
             return None
-        before = every[max(0, k - 12) : k - 3]
-        recent = AGAIN_RISE / LEAST_RISE * np.max(before, axis=0)
-        louder = np.sum(energy) > AGAIN_LOUDER * np.max(np.sum(before, axis=1))
-        if louder and replace(event.background, energy=np.maximum(recent, quiet)).surprises(energy[None, :])[0]:
+        if _rises_again(every, k, event.background):
             rise = float(np.sum(energy - quiet)) / (event.peak + LEAST_ENERGY)
             if age <= SLOW_ATTACK_HOPS or (age <= PRELUDE_HOPS and rise > PRELUDE_RISE):
                 self._open(energy, event.background)
@@ -219,6 +223,7 @@ class Trigger:
         event.n_quiet = event.n_quiet + 1 if faded or level < FALLEN_TO * event.peak else 0
         if age >= LONGEST_RING_HOPS or (age >= SHORTEST_RING_HOPS and event.n_quiet >= QUIET_HOPS):
             self._event = None
+            self._ended_hop = self._n_hops
             return Cut(event.onset_hop, self._n_hops)
         return None
 
@@ -226,3 +231,13 @@ class Trigger:
         bands = energy > LEAST_RISE * background.energy
         level = float(np.sum(np.maximum(0.0, energy - background.energy)[bands]))
         self._event = _Event(self._n_hops, background, bands, level)
+
+
+def _rises_again(every: NDArray[np.float64], k: int, background: Background) -> bool:
+    """Whether hop ``every[k]`` begins something new within, or just after, a ring."""
+    before = every[max(0, k - 12) : max(1, k - 3)]
+    if np.sum(every[k]) <= AGAIN_LOUDER * np.max(np.sum(before, axis=1)):
+        return False
+    recent = AGAIN_RISE / LEAST_RISE * np.max(before, axis=0)
+    raised = replace(background, energy=np.maximum(recent, background.energy))
+    return bool(raised.surprises(every[k : k + 1])[0])

@@ -1,0 +1,270 @@
+"""Whether an analysis is a reading: one ground for refusal after the other, each a function of its own.
+
+A ground gives the explanation, in a sentence with what to do, or nothing. The first that holds decides. The limits
+were set on simulated plucks, on recorded strings, and on speech, tools and hum (`docs/accuracy.md`).
+"""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from tensionear.pluck import measures
+from tensionear.pluck.analysis import Analysis, FittedRing
+from tensionear.pluck.conditioning import clipped_samples
+from tensionear.pluck.hypotheses import (
+    HIGHEST_FUNDAMENTAL_HZ,
+    LOWEST_FUNDAMENTAL_HZ,
+    MOST_PARTIALS,
+    WITHIN,
+    Hypothesis,
+    Peak,
+    partial_ratio,
+)
+from tensionear.pluck.outcome import PluckClip, RefusalReason
+
+CLIPPED_FOR_S = 0.01
+"""The knock of a pluck may clip; a ring that still clips after this time is no sum of partials. [s]"""
+
+FEWEST_PERIODS = 4.0
+SHORTEST_RING_S = 0.03
+
+LEAST_QUALITY = 4.0
+MOST_QUALITY_OF_RUBBER = 65.0
+"""π·f·τ of a rubber belt is 10 to 50; a knock on a cover makes less, metal hundreds. More is believed only of a long
+series of partials. [1]"""
+
+LEAST_FALL_DB = 2.0
+"""A ring falls at least by this from the first to the last fifth of what was heard; a held note does not. [dB]"""
+
+MOST_UNEVEN = 1.0
+MOST_UNEVEN_IF_DOUBTFUL = 0.75
+CLEAR_SUPPORT = 0.9
+"""A ring-down's loudness keeps this close to a straight fall; a syllable swells and breaks off. Two strings of one
+note beat, and are let pass where the fit explains them. [nat]"""
+
+LEAST_RAW_RISE_DB = -1.0
+"""A pluck adds sound; where less is heard after than before, something was switched off. [dB]"""
+
+LEAST_RISE_DB = 6.0
+
+LEAST_SUPPORT = 0.62
+LEAST_SUPPORT_ALONE = 0.75
+LEAST_SUPPORT_OF_SERIES = 0.25
+"""Share of the ring's energy that the fit must explain: more where one partial is all that is heard, less where a
+long series leaves no doubt what rang."""
+
+LARGEST_UNCERTAINTY = 0.015
+"""Relative standard uncertainty above which a reading is not worth having."""
+
+LEAST_LEAD = 1.0
+LEAST_LEAD_OF_SERIES = 2.0
+"""Score by which the best hypothesis must lead the next; more over one that shares partials, an octave away for
+instance: a wrong choice there costs most. [nat]"""
+
+MOST_DRIFT = 0.025
+"""How far the fit may leave the spectrum's fundamental; a second string draws it away further."""
+
+MOST_UNEXPLAINED = 0.4
+LOUDEST_STRANGER = 0.12
+"""Level of the loudest peak that is no partial over that of the loudest partial: a neighbouring span may be the
+louder one, so neither is believed."""
+
+LEAST_SCORE_ALONE = 2.0
+DEAF_BELOW = 1e-4
+"""Power of the background at a half or a third of the reading over that at the reading itself: with less, the
+microphone is deaf there, and the fundamental may have gone unheard."""
+
+LONG_SERIES = 3
+LONG_SERIES_SCORE = 9.0
+LIMP_STRETCH = 0.005
+
+DAMP = "damp the neighbouring spans with a hand, keep the microphone close to this one, and pluck again"
+
+
+def refusal(clip: PluckClip, analysis: Analysis) -> tuple[RefusalReason, str] | None:
+    """Why an analysis is no reading; None if it is one."""
+    if _is_clipped(clip):
+        return (
+            RefusalReason.CLIPPED,
+            "The microphone was overdriven: pluck more gently, move it away, or turn its level down.",
+        )
+    if analysis.fitted is None:
+        return (
+            RefusalReason.TOO_WEAK,
+            "Nothing that rings stands out of the background: pluck harder, or bring the microphone closer.",
+        )
+    for reason, ground in _GROUNDS:
+        explanation = ground(analysis, analysis.fitted)
+        if explanation:
+            return reason, explanation
+    return None
+
+
+def is_long_series(hypothesis: Hypothesis) -> bool:
+    """Whether so many partials are heard, where a limp string has them, that chance cannot have put them there."""
+    return (
+        len(hypothesis.partials) >= LONG_SERIES
+        and hypothesis.stretch < LIMP_STRETCH
+        and hypothesis.score > LONG_SERIES_SCORE
+    )
+
+
+def _is_clipped(clip: PluckClip) -> bool:
+    clipped = clipped_samples(clip.samples[clip.onset :])
+    return len(clipped) > 0 and bool(clipped[-1] > CLIPPED_FOR_S * clip.sample_rate_hz)
+
+
+def _out_of_range(_: Analysis, fitted: FittedRing) -> str:
+    fundamental_hz = fitted.fit.fundamental_hz
+    if LOWEST_FUNDAMENTAL_HZ <= fundamental_hz <= HIGHEST_FUNDAMENTAL_HZ:
+        return ""
+    return (
+        f"It rings at {fundamental_hz:.1f} Hz, outside {LOWEST_FUNDAMENTAL_HZ:.0f} to"
+        f" {HIGHEST_FUNDAMENTAL_HZ:.0f} Hz: no belt span that this tool can read."
+    )
+
+
+def _cut_short(_: Analysis, fitted: FittedRing) -> str:
+    heard_s = len(fitted.ring.whitened) / fitted.ring.sample_rate_hz
+    if heard_s >= max(SHORTEST_RING_S, FEWEST_PERIODS / fitted.fit.fundamental_hz):
+        return ""
+    return "The ring was cut off: let the belt ring out; nothing may touch it after the pluck."
+
+
+def _does_not_ring_down(_: Analysis, fitted: FittedRing) -> str:
+    if measures.quality(fitted) >= LEAST_QUALITY and measures.fall_db(fitted) >= LEAST_FALL_DB:
+        return ""
+    return "It does not ring down like a span: a knock, a voice or a machine. Pluck the middle of the span."
+
+
+def _fades_unevenly(_: Analysis, fitted: FittedRing) -> str:
+    is_clear = measures.support(fitted) > CLEAR_SUPPORT
+    if measures.unevenness(fitted) < (MOST_UNEVEN if is_clear else MOST_UNEVEN_IF_DOUBTFUL):
+        return ""
+    return "It does not fade evenly as a plucked span does: a voice, music or a machine. Pluck again."
+
+
+def _something_stopped(analysis: Analysis, _: FittedRing) -> str:
+    if analysis.raw_rise_db >= LEAST_RAW_RISE_DB:
+        return ""
+    return "A sound that was there before stopped: nothing was plucked, or it was louder than the belt."
+
+
+def _still_ringing(analysis: Analysis, fitted: FittedRing) -> str:
+    stands_out_db = measures.signal_to_noise_db(fitted)
+    if analysis.rise_db >= LEAST_RISE_DB or stands_out_db <= analysis.rise_db + LEAST_RISE_DB:
+        return ""
+    return "Something was still ringing when it began: wait until the belt is silent, then pluck once."
+
+
+def _rings_too_long(analysis: Analysis, fitted: FittedRing) -> str:
+    if measures.quality(fitted) <= MOST_QUALITY_OF_RUBBER or is_long_series(analysis.ranked[0]):
+        return ""
+    return "It rings longer than rubber does: metal, a voice or a machine. Pluck again."
+
+
+def _explains_too_little(analysis: Analysis, fitted: FittedRing) -> str:
+    best = analysis.ranked[0]
+    least = LEAST_SUPPORT_ALONE if set(best.partials) == {1} else LEAST_SUPPORT
+    if is_long_series(best):
+        least = LEAST_SUPPORT_OF_SERIES
+    share = measures.support(fitted)
+    if share >= least:
+        return ""
+    return (
+        f"A span's ring explains only {share:.0%} of the sound: pluck again without touching anything else."
+    )
+
+
+def _uncertain(_: Analysis, fitted: FittedRing) -> str:
+    if fitted.standard_uncertainty_hz <= LARGEST_UNCERTAINTY * fitted.fit.fundamental_hz:
+        return ""
+    return (
+        "The ring is too weak in this noise for a reading worth having: bring the microphone within 10 cm of the"
+        " span, or pluck harder."
+    )
+
+
+def _rival_explains_as_well(analysis: Analysis, _: FittedRing) -> str:
+    best = analysis.ranked[0]
+    for other in analysis.ranked[1:]:
+        shares = _shares_partials(other.fundamental_hz / best.fundamental_hz)
+        if best.score - other.score < (LEAST_LEAD_OF_SERIES if shares else LEAST_LEAD):
+            return (
+                f"{best.fundamental_hz:.1f} Hz and {other.fundamental_hz:.1f} Hz explain the sound equally well:"
+                f" {DAMP}."
+            )
+    return ""
+
+
+def _fit_drifts(analysis: Analysis, fitted: FittedRing) -> str:
+    peak_hz, fitted_hz = analysis.ranked[0].fundamental_hz, fitted.fit.fundamental_hz
+    if abs(fitted_hz / peak_hz - 1) <= MOST_DRIFT:
+        return ""
+    return f"The spectrum shows {peak_hz:.1f} Hz, the ring-down {fitted_hz:.1f} Hz: {DAMP}."
+
+
+def _strangers_ring(analysis: Analysis, fitted: FittedRing) -> str:
+    best = analysis.ranked[0]
+    top_hz = (MOST_PARTIALS + 0.5) * fitted.fit.fundamental_hz  # above, a partial may not have been counted
+    peaks = [p for p in analysis.peaks if p.frequency_hz < top_hz]
+    strangers = [p for p in peaks if not _explains(best, p)]
+    for peak in strangers if len(best.partials) <= LONG_SERIES else ():
+        if any(abs(peak.frequency_hz * n / best.fundamental_hz - 1) < 2 * WITHIN for n in (2, 3, 4)):
+            return (
+                f"Something also rings at {peak.frequency_hz:.1f} Hz, which may be the fundamental: {DAMP}."
+            )
+    loudest = max(p.level for p in best.partials.values())
+    is_loud = any(p.level > LOUDEST_STRANGER * loudest for p in strangers)
+    if is_loud or sum(p.weight for p in strangers) > MOST_UNEXPLAINED * sum(p.weight for p in peaks):
+        return f"Much of what rings is no partial of {best.fundamental_hz:.1f} Hz: {DAMP}."
+    return ""
+
+
+def _only_one_partial(analysis: Analysis, fitted: FittedRing) -> str:
+    best = analysis.ranked[0]
+    if set(best.partials) != {1}:
+        return ""
+    if best.score < LEAST_SCORE_ALONE:
+        return (
+            "Only one faint partial is heard: bring the microphone within 10 cm of the span, or pluck harder."
+        )
+    fundamental_hz = fitted.fit.fundamental_hz
+    heard, *below = (measures.background_power(fitted, fundamental_hz / n) for n in (1, 2, 3))
+    if min(below) >= DEAF_BELOW * heard:
+        return ""
+    return (
+        f"Only {fundamental_hz:.1f} Hz is heard, by a microphone that is deaf below: it may be a partial. Use"
+        " another microphone, or bring it within 5 cm of the span."
+    )
+
+
+def _shares_partials(ratio: float) -> bool:
+    """Whether two fundamentals stand to each other as small whole numbers."""
+    ratio = max(ratio, 1 / ratio)
+    return any(abs(ratio * d - round(ratio * d)) < 0.05 * d and round(ratio * d) <= 6 for d in (1, 2))
+
+
+def _explains(hypothesis: Hypothesis, peak: Peak) -> bool:
+    """Whether a peak is a partial, or, in a long series, stands so close to one that it is the same string's."""
+    if peak in hypothesis.partials.values():
+        return True
+    law_hz = hypothesis.fundamental_hz * partial_ratio(np.arange(1.0, MOST_PARTIALS + 1), hypothesis.stretch)
+    return is_long_series(hypothesis) and bool(np.min(np.abs(peak.frequency_hz / law_hz - 1)) < 2 * WITHIN)
+
+
+_GROUNDS: tuple[tuple[RefusalReason, Callable[[Analysis, FittedRing], str]], ...] = (
+    (RefusalReason.OUT_OF_RANGE, _out_of_range),
+    (RefusalReason.TOO_SHORT, _cut_short),
+    (RefusalReason.NOT_A_STRING, _does_not_ring_down),
+    (RefusalReason.SOUND_BEFORE, _something_stopped),
+    (RefusalReason.SOUND_BEFORE, _still_ringing),
+    (RefusalReason.NOT_A_STRING, _rings_too_long),
+    (RefusalReason.NOT_A_STRING, _fades_unevenly),
+    (RefusalReason.NOT_A_STRING, _explains_too_little),
+    (RefusalReason.TOO_WEAK, _uncertain),
+    (RefusalReason.RIVALS, _rival_explains_as_well),
+    (RefusalReason.RIVALS, _fit_drifts),
+    (RefusalReason.RIVALS, _strangers_ring),
+    (RefusalReason.RIVALS, _only_one_partial),
+)

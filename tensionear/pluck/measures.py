@@ -1,0 +1,79 @@
+"""Numbers by which a fitted ring is judged: how much it explains, how it fades, how it stands out.
+
+Conventions: the ring is whitened, so that the background has power 1; shares are 0 to 1.
+"""
+
+import math
+
+import numpy as np
+
+from tensionear.pluck.analysis import FittedRing
+
+EARLY_S = 0.1
+"""Time for which a partial's energy counts when the strongest is looked for. [s]"""
+
+
+def strongest_partial(fitted: FittedRing) -> int:
+    """Index of the partial with most energy at the beginning of the ring."""
+    fit = fitted.fit
+    return int(np.argmax(np.abs(fit.amplitudes) ** 2 * np.minimum(fit.ring_times_s, EARLY_S)))
+
+
+def quality(fitted: FittedRing) -> float:
+    """π·f·τ of the strongest partial: the number of periods in which it fades by a factor e^π. [1]"""
+    k = strongest_partial(fitted)
+    return math.pi * float(fitted.fit.frequencies_hz[k] * fitted.fit.ring_times_s[k])
+
+
+def support(fitted: FittedRing) -> float:
+    """Share of the ring's energy, less the noise's, that the fit explains in the first three ring times. [1]"""
+    fit = fitted.fit
+    longest_s = float(np.max(fit.ring_times_s))
+    n = min(len(fit.residual), max(16, round(3 * longest_s * fitted.ring.sample_rate_hz)))
+    whole = float(np.sum(fitted.ring.whitened[:n] ** 2))
+    explained = whole - float(np.sum(fit.residual[:n] ** 2))
+    return min(1.0, max(0.0, explained / max(whole - n, explained, 1e-9)))
+
+
+def fall_db(fitted: FittedRing) -> float:
+    """How far the fitted ring falls from the first to the last fifth of what was heard. [dB]"""
+    power = (fitted.ring.whitened - fitted.fit.residual) ** 2
+    share = max(1, len(power) // 5)
+    return 10 * math.log10((float(np.mean(power[:share])) + 1e-9) / (float(np.mean(power[-share:])) + 1e-9))
+
+
+def unevenness(fitted: FittedRing) -> float:
+    """Standard deviation of the strongest partial's loudness from an even fade, over three ring times. [nat]"""
+    ring, fit = fitted.ring, fitted.fit
+    k = strongest_partial(fitted)
+    frequency_hz = float(fit.frequencies_hz[k])
+    time_s = np.arange(len(ring.sound)) / ring.sample_rate_hz
+    width = max(3, round(ring.sample_rate_hz * max(0.01, 1.5 / frequency_hz)))
+    window = np.hanning(width + 2)[1:-1] / width
+    base = ring.sound * np.exp(-2j * np.pi * frequency_hz * time_s)
+    heard = time_s < 3 * float(fit.ring_times_s[k])
+    loudness = np.log(np.abs(np.convolve(base, window)[width // 2 :][: len(base)][heard]) + 1e-9)
+    if len(loudness) < 8:
+        return 0.0
+    even = np.polynomial.Polynomial.fit(time_s[heard], loudness, 1)
+    return float(np.std(loudness - even(time_s[heard])))
+
+
+def signal_to_noise_db(fitted: FittedRing) -> float:
+    """Power of the ring over its first ring time against the background's, in the band of the fit. [dB]"""
+    n = max(8, round(float(fitted.fit.ring_times_s[0]) * fitted.ring.sample_rate_hz))
+    before = fitted.ring.before if len(fitted.ring.before) else fitted.ring.sound[-n:]
+    noise = float(np.mean(before**2)) + 1e-14
+    ring = float(np.mean(fitted.ring.sound[:n] ** 2))
+    return 10 * math.log10(max(ring - noise, 1e-3 * noise) / noise)
+
+
+def background_power(fitted: FittedRing, frequency_hz: float) -> float:
+    """Power density of the background within a tenth of a frequency; arbitrary unit, 1 where none is known."""
+    before = fitted.ring.before
+    if len(before) < fitted.ring.sample_rate_hz * 0.1:
+        return 1.0
+    power = np.abs(np.fft.rfft(before * np.hanning(len(before)))) ** 2
+    spacing_hz = fitted.ring.sample_rate_hz / len(before)
+    low = round(0.9 * frequency_hz / spacing_hz)
+    return float(np.mean(power[low : max(low + 3, round(1.1 * frequency_hz / spacing_hz))]))
