@@ -12,7 +12,7 @@ from tensionear.reading import BeltReading, BeltTask, SetReading
 
 SPAN_MODEL_NOTE = (
     "The span is taken as flexible. A real belt is stiff: the true tension of a short span may be lower by "
-    "4 to 25 %. Until stiffness is corrected, compare only with a value that its maker states for a reading "
+    "3 to 21 %. Until stiffness is corrected, compare only with a value that its maker states for a reading "
     "by vibration."
 )
 DISAGREEMENT_NOTE = (
