@@ -45,6 +45,8 @@ class Ring:
         From the onset on, less the steady tones.
     before : array, shape (m,)
         The background, less the steady tones.
+    lately : array, shape (l,)
+        The last tenth of a second before the pluck, but for the attack, less the steady tones.
     whitened : array, shape (n,)
         `sound`, whitened.
     noise : NoiseModel
@@ -53,6 +55,7 @@ class Ring:
     sample_rate_hz: float
     sound: NDArray[np.float64]
     before: NDArray[np.float64]
+    lately: NDArray[np.float64]
     whitened: NDArray[np.float64]
     noise: NoiseModel
 
@@ -68,6 +71,8 @@ class FittedRing:
     fit : RingDown
     weights : array, shape (n,)
         Weight of each sample in the fit.
+    n_knock : int
+        Samples at the beginning that were left out, for the pluck itself sounds in them.
     left_over : float
         Amplitude of what the fit leaves near the fundamental, less the noise, over that of the fit there.
     """
@@ -75,6 +80,7 @@ class FittedRing:
     ring: Ring
     fit: RingDown
     weights: NDArray[np.float64]
+    n_knock: int
     left_over: float
 
     @property
@@ -110,9 +116,8 @@ class Analysis:
         The best first.
     fitted : FittedRing or None
         The best one's fit; None if there was nothing to fit.
-    rise_db, raw_rise_db : float
-        Power of the ring's first moments over that of the last moments before the pluck: without and with the
-        steady tones. [dB]
+    rise_db : float
+        Power of the ring's first moments over that of the last moments before the pluck, steady tones and all. [dB]
     """
 
     ring: Ring
@@ -123,7 +128,6 @@ class Analysis:
     ranked: list[Hypothesis]
     fitted: FittedRing | None
     rise_db: float
-    raw_rise_db: float
 
 
 def analyse_clip(clip: PluckClip) -> Analysis:
@@ -138,7 +142,7 @@ def analyse_clip(clip: PluckClip) -> Analysis:
     noise = model_noise(_background_or_tail(clean, background, rate))
     whitened = noise.whiten(clean)
     onset = refine_onset(whitened, onset, rate)
-    ring = Ring(rate, clean[onset:], clean[background], whitened[onset:], noise)
+    ring = Ring(rate, clean[onset:], clean[background], _lately(clean, onset, rate), whitened[onset:], noise)
     spectrum = ring_spectrum(ring.whitened, rate)
     peaks = spectrum_peaks(spectrum)
     ranked = hypotheses(peaks, MOST_HYPOTHESES)
@@ -151,15 +155,17 @@ def analyse_clip(clip: PluckClip) -> Analysis:
         peaks,
         ranked,
         fitted,
-        _rise_db(clean, onset, rate),
         _rise_db(sound, onset, rate),
     )
 
 
-def _rise_db(clean: NDArray[np.float64], onset: int, rate: float) -> float:
+def _lately(sound: NDArray[np.float64], onset: int, rate: float) -> NDArray[np.float64]:
+    return sound[max(0, onset - round(0.11 * rate)) : max(0, onset - round(0.03 * rate))]
+
+
+def _rise_db(sound: NDArray[np.float64], onset: int, rate: float) -> float:
     """How much louder it became at the onset; infinite where nothing is known of the time before. [dB]"""
-    before = clean[max(0, onset - round(0.11 * rate)) : max(0, onset - round(0.03 * rate))]
-    after = clean[onset : onset + round(0.08 * rate)]
+    before, after = _lately(sound, onset, rate), sound[onset : onset + round(0.08 * rate)]
     if len(before) < 0.05 * rate or len(after) == 0:
         return math.inf
     return 10 * math.log10((float(np.mean(after**2)) + 1e-14) / (float(np.mean(before**2)) + 1e-14))
@@ -230,7 +236,8 @@ def _focus(
     first = (onset - skip) // factor
     last = first + round(6 * longest_s * rate / factor)
     whitened = noise.whiten(sound[:last])
-    return Ring(rate / factor, sound[first:last], sound[start:stop], whitened[first:], noise)
+    lately = _lately(sound, first, rate / factor)
+    return Ring(rate / factor, sound[first:last], sound[start:stop], lately, whitened[first:], noise)
 
 
 def _numbers(hypothesis: Hypothesis) -> list[int]:
@@ -254,35 +261,48 @@ def fit_hypothesis(ring: Ring, hypothesis: Hypothesis) -> FittedRing:
             n: p.frequency_hz / (fundamental_hz * float(partial_ratio(n, hypothesis.stretch))) - 1
             for n, p in hypothesis.partials.items()
         },
+        glides=True,
     )
+    n_knock = round(min(KNOCK_S, KNOCK_PERIODS / fundamental_hz) * ring.sample_rate_hz)
     weights = np.ones(len(ring.whitened))
+    weights[:n_knock] = 0.0
     fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights)
-    for glides in (False, True):
-        weights = noise_weights(fit, ring.sample_rate_hz)
-        start = fit.as_start(glides)
-        fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights)
-    return FittedRing(ring, fit, weights, _left_over(fit, ring))
+    if n_knock and np.mean(fit.residual[:n_knock] ** 2) < MOST_KNOCK:
+        n_knock = 0
+    for _ in range(2):
+        weights = noise_weights(fit, n_knock, ring.sample_rate_hz)
+        fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, fit.as_start(), weights)
+    return FittedRing(ring, fit, weights, n_knock, _left_over(fit, ring, n_knock))
 
+
+KNOCK_S, KNOCK_PERIODS = 0.008, 2.5
+MOST_KNOCK = 2.0
+"""The finger's release and the knock that goes with it are no ring; the first moments count only where the fit, made
+without them, leaves no more than this over there. [s], [periods], [power of the noise]"""
 
 BAND_PERIODS = 3.0
 SMOOTH_PERIODS = 4.0
 
 
-def noise_weights(fit: RingDown, sample_rate_hz: float) -> NDArray[np.float64]:
+def noise_weights(fit: RingDown, n_knock: int, sample_rate_hz: float) -> NDArray[np.float64]:
     """Weight of each sample: 1 over the power of the residual near the strongest partial, where it passes the noise.
 
     A clank, the reverberation of the room and what no sum of partials describes all raise that power for a while.
+    The first `n_knock` samples weigh nothing.
     """
-    strength = np.abs(fit.amplitudes) * np.sqrt(fit.ring_times_s)
-    centre_hz = float(fit.frequencies_hz[np.argmax(strength)])
+    residual = fit.residual.copy()
+    residual[:n_knock] = 0.0
+    centre_hz = float(fit.frequencies_hz[fit.strongest(n_knock / sample_rate_hz)])
     n = len(fit.residual)
     tone = np.exp(-2j * np.pi * centre_hz / sample_rate_hz * np.arange(n))
     band = np.hanning(2 + 2 * max(2, round(sample_rate_hz * BAND_PERIODS / centre_hz / 2)))[1:-1]
-    power = np.abs(_convolved(fit.residual * tone, band / np.sqrt(np.sum(band**2)))) ** 2
+    power = np.abs(_convolved(residual * tone, band / np.sqrt(np.sum(band**2)))) ** 2
     width = 1 + 2 * max(1, round(sample_rate_hz * max(0.01, SMOOTH_PERIODS / centre_hz) / 2))
     smooth = np.hanning(width + 2)[1:-1]
     power = _convolved(power, smooth) / _convolved(np.ones(n), smooth)
-    return np.asarray(1.0 / np.maximum(1.0, power), dtype=np.float64)
+    weights = 1.0 / np.maximum(1.0, power)
+    weights[:n_knock] = 0.0
+    return np.asarray(weights, dtype=np.float64)
 
 
 def _convolved(values: NDArray[_Number], kernel: NDArray[np.float64]) -> NDArray[_Number]:
@@ -291,12 +311,13 @@ def _convolved(values: NDArray[_Number], kernel: NDArray[np.float64]) -> NDArray
     return np.asarray(np.convolve(values, kernel)[half : half + len(values)], dtype=values.dtype)
 
 
-def _left_over(fit: RingDown, ring: Ring) -> float:
+def _left_over(fit: RingDown, ring: Ring, n_knock: int) -> float:
     """Amplitude that the fit leaves within its bandwidth around the fundamental, relative to the fit's own."""
     n = len(fit.residual)
     t = np.arange(n) / ring.sample_rate_hz
     ring_time_s = float(fit.ring_times_s[0])
     window = np.exp(-t / (2 * ring_time_s))
+    window[:n_knock] = 0.0
     offsets_hz = np.linspace(-3, 3, 15) / (2 * math.pi * ring_time_s)
     probes = np.exp(-2j * np.pi * np.outer(fit.fundamental_hz + offsets_hz, t)) * window
     left = float(np.mean(np.abs(probes @ fit.residual) ** 2)) - float(np.sum(window**2))

@@ -30,6 +30,7 @@ def outcome_of(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
         return PluckRefusal(clip.at_s, *refused, snr_db, _rivals(analysis, 0))
     assert fitted is not None  # noqa: S101  # nothing fitted is a ground for refusal
     fit = fitted.fit
+    heard = {1, *analysis.ranked[0].partials}
     partials = zip(fit.numbers, fit.frequencies_hz, fit.amplitudes, fit.ring_times_s, strict=True)
     return PluckReading(
         at_s=clip.at_s,
@@ -40,7 +41,9 @@ def outcome_of(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
         support=measures.support(fitted),
         stretch=fit.stretch,
         glide_hz=max(0.0, fit.glide) * fit.fundamental_hz,
-        partials=tuple(Partial(int(n), float(f), float(abs(a)), float(t)) for n, f, a, t in partials),
+        partials=tuple(
+            Partial(int(n), float(f), float(abs(a)), float(t)) for n, f, a, t in partials if n in heard
+        ),
         rivals=_rivals(analysis, 1),
     )
 

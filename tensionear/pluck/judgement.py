@@ -42,10 +42,12 @@ CLEAR_SUPPORT = 0.9
 """A ring-down's loudness keeps this close to a straight fall; a syllable swells and breaks off. Two strings of one
 note beat, and are let pass where the fit explains them. [nat]"""
 
-LEAST_RAW_RISE_DB = -1.0
+LEAST_RISE_DB = -1.0
 """A pluck adds sound; where less is heard after than before, something was switched off. [dB]"""
 
-LEAST_RISE_DB = 6.0
+STILL_RINGING_DB = 6.0
+"""A sound this much over the background just before the pluck is an earlier ring; the pluck must stand this much over
+that in turn. [dB]"""
 
 LEAST_SUPPORT = 0.62
 LEAST_SUPPORT_ALONE = 0.75
@@ -145,14 +147,14 @@ def _fades_unevenly(_: Analysis, fitted: FittedRing) -> str:
 
 
 def _something_stopped(analysis: Analysis, _: FittedRing) -> str:
-    if analysis.raw_rise_db >= LEAST_RAW_RISE_DB:
+    if analysis.rise_db >= LEAST_RISE_DB:
         return ""
     return "A sound that was there before stopped: nothing was plucked, or it was louder than the belt."
 
 
-def _still_ringing(analysis: Analysis, fitted: FittedRing) -> str:
-    stands_out_db = measures.signal_to_noise_db(fitted)
-    if analysis.rise_db >= LEAST_RISE_DB or stands_out_db <= analysis.rise_db + LEAST_RISE_DB:
+def _still_ringing(_: Analysis, fitted: FittedRing) -> str:
+    lately_db = measures.lately_db(fitted)
+    if lately_db < STILL_RINGING_DB or measures.signal_to_noise_db(fitted) - lately_db > STILL_RINGING_DB:
         return ""
     return "Something was still ringing when it began: wait until the belt is silent, then pluck once."
 

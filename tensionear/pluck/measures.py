@@ -9,14 +9,10 @@ import numpy as np
 
 from tensionear.pluck.analysis import FittedRing
 
-EARLY_S = 0.1
-"""Time for which a partial's energy counts when the strongest is looked for. [s]"""
-
 
 def strongest_partial(fitted: FittedRing) -> int:
-    """Index of the partial with most energy at the beginning of the ring."""
-    fit = fitted.fit
-    return int(np.argmax(np.abs(fit.amplitudes) ** 2 * np.minimum(fit.ring_times_s, EARLY_S)))
+    """Index of the partial with most energy at the beginning of what was fitted."""
+    return fitted.fit.strongest(fitted.n_knock / fitted.ring.sample_rate_hz)
 
 
 def quality(fitted: FittedRing) -> float:
@@ -30,9 +26,10 @@ def support(fitted: FittedRing) -> float:
     fit = fitted.fit
     longest_s = float(np.max(fit.ring_times_s))
     n = min(len(fit.residual), max(16, round(3 * longest_s * fitted.ring.sample_rate_hz)))
-    whole = float(np.sum(fitted.ring.whitened[:n] ** 2))
-    explained = whole - float(np.sum(fit.residual[:n] ** 2))
-    return min(1.0, max(0.0, explained / max(whole - n, explained, 1e-9)))
+    counted = slice(fitted.n_knock, n)
+    whole = float(np.sum(fitted.ring.whitened[counted] ** 2))
+    explained = whole - float(np.sum(fit.residual[counted] ** 2))
+    return min(1.0, max(0.0, explained / max(whole - (n - fitted.n_knock), explained, 1e-9)))
 
 
 def fall_db(fitted: FittedRing) -> float:
@@ -66,6 +63,14 @@ def signal_to_noise_db(fitted: FittedRing) -> float:
     noise = float(np.mean(before**2)) + 1e-14
     ring = float(np.mean(fitted.ring.sound[:n] ** 2))
     return 10 * math.log10(max(ring - noise, 1e-3 * noise) / noise)
+
+
+def lately_db(fitted: FittedRing) -> float:
+    """Power of the last moments before the pluck over that of the background; 0 where neither is known. [dB]"""
+    if len(fitted.ring.lately) < 8 or len(fitted.ring.before) < 8:
+        return 0.0
+    before = float(np.mean(fitted.ring.before**2)) + 1e-14
+    return 10 * math.log10((float(np.mean(fitted.ring.lately**2)) + 1e-14) / before)
 
 
 def background_power(fitted: FittedRing, frequency_hz: float) -> float:

@@ -32,6 +32,9 @@ MOST_TRIALS = 6
 SMALLEST_GAIN = 0.02
 """Gain of a step at which the fit has converged: f_1 is then within a seventh of its uncertainty. [nat, twice]"""
 
+EARLY_S = 0.1
+"""Time for which a partial's energy counts when the strongest is looked for. [s]"""
+
 LONGEST_STEP = 0.02
 """Largest relative change of f_1 in one step."""
 
@@ -50,6 +53,8 @@ class RingDownStart:
         Numbers of the partials to fit, each with a guess of its ring time. [s]
     deviations : dict of int to float
         Where partials are known to lie off the law of the stiff string, relative; 0 for those not named.
+    glide : float
+        Relative rise of the pitch at the onset. [1]
     glides : bool
         Whether the pitch may glide.
     """
@@ -58,6 +63,7 @@ class RingDownStart:
     stretch: float
     ring_times_s: dict[int, float]
     deviations: dict[int, float] = field(default_factory=dict)
+    glide: float = 0.0
     glides: bool = False
 
 
@@ -73,6 +79,8 @@ class RingDown:
         B. [1]
     glide : float
         Relative rise of the pitch at the onset, γ. [1]
+    glides : bool
+        Whether it was fitted.
     numbers : array of int, shape (n_partials,)
     frequencies_hz, ring_times_s : arrays, shape (n_partials,)
         Of each partial. [Hz], [s]
@@ -86,13 +94,19 @@ class RingDown:
     fundamental_standard_uncertainty_hz: float
     stretch: float
     glide: float
+    glides: bool
     numbers: NDArray[np.int_]
     frequencies_hz: NDArray[np.float64]
     ring_times_s: NDArray[np.float64]
     amplitudes: NDArray[np.complex128]
     residual: NDArray[np.float64]
 
-    def as_start(self, glides: bool) -> RingDownStart:
+    def strongest(self, from_s: float) -> int:
+        """Index of the partial with most energy from `from_s` after the onset on, for a tenth of a second."""
+        amplitudes = np.abs(self.amplitudes) * np.exp(-from_s / self.ring_times_s)
+        return int(np.argmax(amplitudes**2 * np.minimum(self.ring_times_s, EARLY_S)))
+
+    def as_start(self) -> RingDownStart:
         """Where this fit ended, as the beginning of the next."""
         law_hz = self.fundamental_hz * partial_ratio(self.numbers.astype(np.float64), self.stretch)
         numbers = self.numbers.tolist()
@@ -101,7 +115,8 @@ class RingDown:
             self.stretch,
             dict(zip(numbers, self.ring_times_s.tolist(), strict=True)),
             dict(zip(numbers, (self.frequencies_hz / law_hz - 1).tolist(), strict=True)),
-            glides,
+            self.glide,
+            self.glides,
         )
 
     def sound(self, time_s: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -216,6 +231,8 @@ def fit_ringdown(
     guess[model.ring_times] = np.log([start.ring_times_s[int(n)] for n in numbers])
     prior_mean = guess.copy()
     guess[1] = start.stretch
+    if start.glides:
+        guess[-1] = start.glide
     guess[model.deviations] = [start.deviations.get(int(n), 0.0) for n in numbers if n > 1]
 
     fit = _Fit(model, whitened, weights, prior_mean)
@@ -227,6 +244,7 @@ def fit_ringdown(
         fundamental_standard_uncertainty_hz=fundamental_hz * float(np.sqrt(fit.covariance(best)[0, 0])),
         stretch=float(p[1]),
         glide=float(p[-1]) if start.glides else 0.0,
+        glides=start.glides,
         numbers=numbers,
         frequencies_hz=model.frequencies_hz(p),
         ring_times_s=np.exp(p[model.ring_times]),
