@@ -28,6 +28,11 @@ PULL_BY_LEFT_OVER = 3.5
 PULL_UNSEEN = 0.07
 """Shares of the half bandwidth 1/(2πτ); see `FittedRing.standard_uncertainty_hz`. [1]"""
 
+TONE_LEFT = 0.2
+TONE_NEAR = 0.15
+"""Share of a steady tone that may be left where it is carried on through the ring, for the mains wander; and how near
+it must lie to a partial, relatively, to matter."""
+
 MOST_HYPOTHESES = 5
 MOST_PARTIALS_FITTED = 8
 FEWEST_PARTIALS_FITTED = 5
@@ -50,6 +55,8 @@ class Ring:
     whitened : array, shape (n,)
         `sound`, whitened.
     noise : NoiseModel
+    tones : array, shape (2, n_tones)
+        Frequencies of the steady tones that were taken out, and how much of each may be left. [Hz], full scale 1
     """
 
     sample_rate_hz: float
@@ -58,6 +65,7 @@ class Ring:
     lately: NDArray[np.float64]
     whitened: NDArray[np.float64]
     noise: NoiseModel
+    tones: NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -142,11 +150,15 @@ def analyse_clip(clip: PluckClip) -> Analysis:
     noise = model_noise(_background_or_tail(clean, background, rate))
     whitened = noise.whiten(clean)
     onset = refine_onset(whitened, onset, rate)
-    ring = Ring(rate, clean[onset:], clean[background], _lately(clean, onset, rate), whitened[onset:], noise)
+    left = np.vstack([tones.frequencies * rate, TONE_LEFT * np.abs(tones.amplitudes)])
+    lately = _lately(clean, onset, rate)
+    ring = Ring(rate, clean[onset:], clean[background], lately, whitened[onset:], noise, left)
     spectrum = ring_spectrum(ring.whitened, rate)
     peaks = spectrum_peaks(spectrum)
     ranked = hypotheses(peaks, MOST_HYPOTHESES)
-    fitted = fit_hypothesis(_focus(clean, background, onset, rate, ranked[0]), ranked[0]) if ranked else None
+    fitted = (
+        fit_hypothesis(_focus(clean, background, onset, rate, left, ranked[0]), ranked[0]) if ranked else None
+    )
     return Analysis(
         ring,
         onset / rate,
@@ -218,7 +230,12 @@ def refine_onset(whitened: NDArray[np.float64], onset: int, sample_rate_hz: floa
 
 
 def _focus(
-    clean: NDArray[np.float64], background: slice, onset: int, rate: float, hypothesis: Hypothesis
+    clean: NDArray[np.float64],
+    background: slice,
+    onset: int,
+    rate: float,
+    tones: NDArray[np.float64],
+    hypothesis: Hypothesis,
 ) -> Ring:
     """The ring at the lowest rate that holds the partials to be fitted: a fit costs by the sample."""
     numbers = _numbers(hypothesis)
@@ -237,7 +254,16 @@ def _focus(
     last = first + round(6 * longest_s * rate / factor)
     whitened = noise.whiten(sound[:last])
     lately = _lately(sound, first, rate / factor)
-    return Ring(rate / factor, sound[first:last], sound[start:stop], lately, whitened[first:], noise)
+    near = np.min(np.abs(tones[0] / (hypothesis.fundamental_hz * np.asarray(numbers)[:, None]) - 1), axis=0)
+    return Ring(
+        rate / factor,
+        sound[first:last],
+        sound[start:stop],
+        lately,
+        whitened[first:],
+        noise,
+        tones[:, near < TONE_NEAR],
+    )
 
 
 def _numbers(hypothesis: Hypothesis) -> list[int]:
@@ -266,12 +292,14 @@ def fit_hypothesis(ring: Ring, hypothesis: Hypothesis) -> FittedRing:
     n_knock = round(min(KNOCK_S, KNOCK_PERIODS / fundamental_hz) * ring.sample_rate_hz)
     weights = np.ones(len(ring.whitened))
     weights[:n_knock] = 0.0
-    fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights)
+    fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights, ring.tones)
     if n_knock and np.mean(fit.residual[:n_knock] ** 2) < MOST_KNOCK:
         n_knock = 0
     for _ in range(2):
         weights = noise_weights(fit, n_knock, ring.sample_rate_hz)
-        fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, fit.as_start(), weights)
+        fit = fit_ringdown(
+            ring.whitened, ring.sample_rate_hz, ring.noise.whitener, fit.as_start(), weights, ring.tones
+        )
     return FittedRing(ring, fit, weights, n_knock, _left_over(fit, ring, n_knock))
 
 

@@ -37,6 +37,8 @@ class PartialsModel:
         [s]
     whitener : array, shape (order + 1,)
         Filter that whitened the sound.
+    tones_hz : array, shape (n_tones,)
+        Steady tones that may be left in the sound: columns without decay, after those of the partials. [Hz]
     """
 
     def __init__(
@@ -45,11 +47,14 @@ class PartialsModel:
         glides: bool,
         time_s: NDArray[np.float64],
         whitener: NDArray[np.float64],
+        tones_hz: NDArray[np.float64],
     ) -> None:
         self.glides = glides
         self._numbers = numbers.astype(np.float64)
         self._time_s = time_s
         self._whitener = whitener
+        step_s = time_s[1] - time_s[0]
+        self.tones = self._whitened_powers(np.exp(2j * np.pi * tones_hz * step_s))
         self._deviating = np.flatnonzero(numbers > 1)
         n, m = len(numbers), len(self._deviating)
         self.ring_times = slice(2, 2 + n)
@@ -88,14 +93,20 @@ class PartialsModel:
         """Whitened complex partials of amplitude 1, shape (n_samples, n_partials)."""
         frequency_hz = self.frequencies_hz(p)
         step_s = self._time_s[1] - self._time_s[0]
-        turn = np.exp((-np.exp(-p[self.ring_times]) + 2j * np.pi * frequency_hz) * step_s)
+        columns = self._whitened_powers(
+            np.exp((-np.exp(-p[self.ring_times]) + 2j * np.pi * frequency_hz) * step_s)
+        )
+        if self.glides:
+            columns *= np.exp(2j * np.pi * frequency_hz * (p[-1] * self._bend_s(p))[:, None])
+        return columns
+
+    def _whitened_powers(self, turn: NDArray[np.complex128]) -> NDArray[np.complex128]:
+        """Powers 0, 1, 2, ... of each `turn`, whitened; shape (n_samples, n_turns)."""
         # Powers by repeated multiplication: much quicker than exponentials, and exact to 1e-12 over a ring.
         columns = np.empty((len(self._time_s), len(turn)), dtype=np.complex128)
         columns[0] = 1.0
         columns[1:] = turn
         np.multiply.accumulate(columns, axis=0, out=columns)
-        if self.glides:
-            columns *= np.exp(2j * np.pi * frequency_hz * (p[-1] * self._bend_s(p))[:, None])
         # The whitener acts on an exponential as a factor, which builds up over its first samples.
         delays = np.arange(len(self._whitener))
         gain = np.cumsum(self._whitener[:, None] * turn ** -delays[:, None], axis=0)

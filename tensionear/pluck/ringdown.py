@@ -32,6 +32,8 @@ MOST_TRIALS = 6
 SMALLEST_GAIN = 0.02
 """Gain of a step at which the fit has converged: f_1 is then within a seventh of its uncertainty. [nat, twice]"""
 
+NO_TONES = np.empty((2, 0))
+
 EARLY_S = 0.1
 """Time for which a partial's energy counts when the strongest is looked for. [s]"""
 
@@ -135,8 +137,9 @@ class _Solution:
     parameters: NDArray[np.float64]
     columns: NDArray[np.complex128]
     phasors: NDArray[np.complex128]
-    basis: NDArray[np.float64]  # orthonormal, weighted
-    residual: NDArray[np.float64]  # weighted
+    tones: NDArray[np.float64]  # what is left of steady tones
+    basis: NDArray[np.float64]  # orthonormal, weighted, with the rows of the tones' prior
+    residual: NDArray[np.float64]  # weighted, with those rows
     cost: float
 
 
@@ -149,10 +152,14 @@ class _Fit:
         sound: NDArray[np.float64],
         weights: NDArray[np.float64],
         prior_mean: NDArray[np.float64],
+        tones_sd: NDArray[np.float64],
     ) -> None:
         self._model = model
         self._root = np.sqrt(weights)
-        self._target = self._root * sound
+        # What is left of the tones is expected to be small: a row for each phasor's part says so.
+        expected = np.diag(np.tile(1 / tones_sd, 2))
+        self._tones = np.vstack([_real(model.tones) * self._root[:, None], expected])
+        self._target = np.concatenate([self._root * sound, np.zeros(len(expected))])
         self._prior_mean = prior_mean
         self._prior_weight = model.prior_sd**-2.0
 
@@ -182,23 +189,33 @@ class _Fit:
     def _solve(self, parameters: NDArray[np.float64]) -> _Solution:
         columns = self._model.columns(parameters)
         n = columns.shape[1]
-        basis, triangle = np.linalg.qr(np.hstack([columns.real, -columns.imag]) * self._root[:, None])
+        partials = np.zeros((len(self._target), 2 * n))
+        partials[: len(columns)] = _real(columns) * self._root[:, None]
+        basis, triangle = np.linalg.qr(np.hstack([partials, self._tones]))
         projected = basis.T @ self._target
         # A trace of ridge: two partials of one frequency must not blow up.
-        ridge = 1e-9 * np.abs(np.diag(triangle)).max() * np.eye(2 * n)
+        ridge = 1e-9 * np.abs(np.diag(triangle)).max() * np.eye(len(triangle))
         coefficients = np.linalg.solve(triangle + ridge, projected)
         residual = self._target - basis @ projected
         off_prior = parameters - self._prior_mean
         cost = float(residual @ residual + off_prior**2 @ self._prior_weight)
-        phasors = coefficients[:n] + 1j * coefficients[n:]
-        return _Solution(parameters, columns, phasors, basis, residual, cost)
+        phasors = coefficients[:n] + 1j * coefficients[n : 2 * n]
+        tones = self._model.tones @ (coefficients[2 * n :].reshape(2, -1).T @ [1, 1j])
+        return _Solution(parameters, columns, phasors, tones.real, basis, residual, cost)
 
     def _normal(self, now: _Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Normal matrix and gradient of the parameters, the linear part projected out."""
-        slopes = self._model.slopes(now.parameters, now.columns, now.phasors) * self._root[:, None]
+        slopes = np.zeros((len(self._target), self._model.n_parameters))
+        slopes[: len(self._root)] = self._model.slopes(now.parameters, now.columns, now.phasors)
+        slopes[: len(self._root)] *= self._root[:, None]
         slopes -= now.basis @ (now.basis.T @ slopes)
         normal = slopes.T @ slopes + np.diag(self._prior_weight)
         return normal, slopes.T @ now.residual - (now.parameters - self._prior_mean) * self._prior_weight
+
+
+def _real(columns: NDArray[np.complex128]) -> NDArray[np.float64]:
+    """Columns that take a phasor's real part and its imaginary part, in this order."""
+    return np.hstack([columns.real, -columns.imag])
 
 
 def fit_ringdown(
@@ -207,6 +224,7 @@ def fit_ringdown(
     whitener: NDArray[np.float64],
     start: RingDownStart,
     weights: NDArray[np.float64],
+    tones: NDArray[np.float64] = NO_TONES,
 ) -> RingDown:
     """Fit the partials of one span to a ring.
 
@@ -222,10 +240,13 @@ def fit_ringdown(
         Where to begin, and which partials to fit.
     weights : array, shape (n_samples,)
         Weight of each sample, 0 to 1; a clank or the room's answer gets less.
+    tones : array, shape (2, n_tones)
+        Frequencies of steady tones that were taken out of the sound, and how much of each may be left, as the
+        standard deviation of its amplitude. [Hz], [as the sound before it was whitened]
     """
     numbers = np.asarray(sorted(start.ring_times_s), dtype=np.int_)
     time_s = np.arange(len(whitened)) / sample_rate_hz
-    model = PartialsModel(numbers, start.glides, time_s, whitener)
+    model = PartialsModel(numbers, start.glides, time_s, whitener, tones[0])
     guess = np.zeros(model.n_parameters)
     guess[0] = np.log(start.fundamental_hz)
     guess[model.ring_times] = np.log([start.ring_times_s[int(n)] for n in numbers])
@@ -235,7 +256,7 @@ def fit_ringdown(
         guess[-1] = start.glide
     guess[model.deviations] = [start.deviations.get(int(n), 0.0) for n in numbers if n > 1]
 
-    fit = _Fit(model, whitened, weights, prior_mean)
+    fit = _Fit(model, whitened, weights, prior_mean, tones[1])
     best = fit.run(model.inside(guess))
     p = best.parameters
     fundamental_hz = float(np.exp(p[0]))
@@ -249,5 +270,5 @@ def fit_ringdown(
         frequencies_hz=model.frequencies_hz(p),
         ring_times_s=np.exp(p[model.ring_times]),
         amplitudes=best.phasors,
-        residual=whitened - (best.columns @ best.phasors).real,
+        residual=whitened - (best.columns @ best.phasors).real - best.tones,
     )
