@@ -24,9 +24,11 @@ _Number = TypeVar("_Number", np.float64, np.complex128)
 ONSET_GUARD_S = 0.05
 """Time before the trigger's onset that is not taken for background: a finger is already at work there. [s]"""
 
-PULL_BY_LEFT_OVER = 3.5
-PULL_UNSEEN = 0.07
-"""Shares of the half bandwidth 1/(2πτ); see `FittedRing.standard_uncertainty_hz`. [1]"""
+NOISE_UNDERRATED = 1.5
+PULL_BY_LEFT_OVER = 4.0
+PULL_UNSEEN = 0.03
+"""The first is by how much the noise within a ring passes what the time before lets expect, the others are shares of
+the half bandwidth 1/(2πτ); see `FittedRing.standard_uncertainty_hz`. [1]"""
 
 TONE_LEFT = 0.2
 TONE_NEAR = 0.15
@@ -100,7 +102,7 @@ class FittedRing:
         """
         half_bandwidth_hz = 1 / (2 * math.pi * float(self.fit.ring_times_s[0]))
         return math.hypot(
-            self.fit.fundamental_standard_uncertainty_hz,
+            NOISE_UNDERRATED * self.fit.fundamental_standard_uncertainty_hz,
             PULL_BY_LEFT_OVER * self.left_over * half_bandwidth_hz,
             PULL_UNSEEN * half_bandwidth_hz,
         )
