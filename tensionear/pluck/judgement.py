@@ -216,10 +216,12 @@ def _strangers_ring(analysis: Analysis, fitted: FittedRing) -> str:
             return (
                 f"Something also rings at {peak.frequency_hz:.1f} Hz, which may be the fundamental: {DAMP}."
             )
-    loudest = max(p.level for p in best.partials.values())
-    is_loud = any(p.level > LOUDEST_STRANGER * loudest for p in strangers)
+    loudest = max(strangers, key=lambda p: p.level, default=None)
+    if loudest is None:
+        return ""
+    is_loud = loudest.level > LOUDEST_STRANGER * max(p.level for p in best.partials.values())
     if is_loud or sum(p.weight for p in strangers) > MOST_UNEXPLAINED * sum(p.weight for p in peaks):
-        return f"Much of what rings is no partial of {best.fundamental_hz:.1f} Hz: {DAMP}."
+        return f"{loudest.frequency_hz:.1f} Hz also rings, and is no partial of {best.fundamental_hz:.1f} Hz: {DAMP}."
     return ""
 
 
