@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 import soundfile
 from numpy.typing import NDArray
-from tensionear.pluck.listener import HeardPluck
 
 from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.span import BeltSpan
 from tensionear.errors import InputError, RecordingError
 from tensionear.metrology.decision import Verdict
+from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import PluckClip, PluckOutcome, PluckReading, PluckRefusal, RefusalReason
 from tensionear.reading import BeltTask, best_channel, read_recording, read_source, summarise
 from tensionear.sound.block import SoundBlock

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tensionear.pluck.listener import HeardPluck
 
 from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.span import BeltSpan
@@ -17,6 +16,7 @@ from tensionear.cli.trouble import tell_trouble
 from tensionear.metrology.decision import Decision, Side, Verdict
 from tensionear.metrology.pluck_set import SetStatistics
 from tensionear.metrology.uncertainty import Measured
+from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import Partial, PluckClip, PluckReading, PluckRefusal, RefusalReason, Rival
 from tensionear.reading import BeltTask, read_pluck, summarise
 
