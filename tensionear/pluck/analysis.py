@@ -155,7 +155,8 @@ def analyse_clip(clip: PluckClip) -> Analysis:
     left = np.vstack([tones.frequencies * rate, TONE_LEFT * np.abs(tones.amplitudes)])
     lately = _lately(clean, onset, rate)
     ring = Ring(rate, clean[onset:], clean[background], lately, whitened[onset:], noise, left)
-    spectrum = ring_spectrum(ring.whitened, rate)
+    hum = noise.whiten(tones.sound(-background.start, len(sound)))[onset:] if len(tones.frequencies) else None
+    spectrum = ring_spectrum(ring.whitened, rate, None if hum is None else TONE_LEFT * hum)
     peaks = spectrum_peaks(spectrum)
     ranked = hypotheses(peaks, MOST_HYPOTHESES)
     fitted = (

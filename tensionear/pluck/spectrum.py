@@ -65,7 +65,9 @@ class RingSpectrum:
         return np.asarray(np.arange(len(self.levels)) * self.spacing_hz, dtype=np.float64)
 
 
-def ring_spectrum(whitened: NDArray[np.float64], sample_rate_hz: float) -> RingSpectrum:
+def ring_spectrum(
+    whitened: NDArray[np.float64], sample_rate_hz: float, left: NDArray[np.float64] | None = None
+) -> RingSpectrum:
     """Matched spectrum of decaying partials that begin at sample 0.
 
     The projection of a ring on a decaying sinusoid is the Fourier transform of the ring under an exponential
@@ -76,6 +78,8 @@ def ring_spectrum(whitened: NDArray[np.float64], sample_rate_hz: float) -> RingS
     whitened : array, shape (n,)
     sample_rate_hz : float
         [Hz]
+    left : array, shape (n,), optional
+        Whitened sound that may be left in `whitened` of tones that were taken out: part of the floor.
     """
     n = len(whitened)
     n_padded = max(zero_padded_length(n, 1), zero_padded_length(round(1.5 * sample_rate_hz), 1))
@@ -85,8 +89,12 @@ def ring_spectrum(whitened: NDArray[np.float64], sample_rate_hz: float) -> RingS
     ring_times_s = np.zeros(n_padded // 2 + 1)
     for start_s, ring_time_s in WINDOWS_S:
         window = np.where(time_s >= start_s, np.exp(-(time_s - start_s) / ring_time_s), 0.0)
-        power = np.abs(np.fft.rfft(whitened * window, n_padded)) ** 2 / np.sum(window**2)
-        power /= np.maximum(1.0, running_median(power, round(FLOOR_WIDTH_HZ / spacing_hz)))
+        window /= np.sqrt(np.sum(window**2))
+        power = np.abs(np.fft.rfft(whitened * window, n_padded)) ** 2
+        floor = np.maximum(1.0, running_median(power, round(FLOOR_WIDTH_HZ / spacing_hz)))
+        if left is not None:
+            floor += np.abs(np.fft.rfft(left * window, n_padded)) ** 2
+        power /= floor
         ring_times_s = np.where(power > levels, ring_time_s, ring_times_s)
         levels = np.maximum(levels, power)
     return RingSpectrum(spacing_hz, levels, ring_times_s)
