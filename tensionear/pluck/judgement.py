@@ -42,6 +42,16 @@ CLEAR_SUPPORT = 0.9
 """A ring-down's loudness keeps this close to a straight fall; a syllable swells and breaks off. Two strings of one
 note beat, and are let pass where the fit explains them. [nat]"""
 
+SLOWEST_ATTACK_S, SLOWEST_ATTACK_PERIODS = 0.03, 6.0
+"""A plucked span is loudest at once; a voice swells. [s], [periods]"""
+
+MANY_PARTIALS = 4
+LARGEST_UNCERTAINTY_OF_MANY = 0.0055
+"""A ring of which so many partials are heard holds its pitch better than this; a voice slides. [1]"""
+
+NEAR_SILENCE_DB = 45.0
+"""Above this signal-to-noise ratio a string's own fine structure shows in both, and neither is asked. [dB]"""
+
 LEAST_RISE_DB = -1.0
 """A pluck adds sound; where less is heard after than before, something was switched off. [dB]"""
 
@@ -144,6 +154,23 @@ def _fades_unevenly(_: Analysis, fitted: FittedRing) -> str:
     if measures.unevenness(fitted) < (MOST_UNEVEN if is_clear else MOST_UNEVEN_IF_DOUBTFUL):
         return ""
     return "It does not fade evenly as a plucked span does: a voice, music or a machine. Pluck again."
+
+
+def _swells_or_slides(analysis: Analysis, fitted: FittedRing) -> str:
+    if measures.signal_to_noise_db(fitted) > NEAR_SILENCE_DB:
+        return ""
+    fundamental_hz = fitted.fit.fundamental_hz
+    slowest_s = max(SLOWEST_ATTACK_S, SLOWEST_ATTACK_PERIODS / fundamental_hz)
+    # Partials of a string that rings for long may beat, and swell by it.
+    is_rubber = measures.longest_quality(fitted) <= MOST_QUALITY_OF_RUBBER
+    swells = is_rubber and measures.loudest_after_s(fitted) > slowest_s
+    slides = (
+        len(analysis.ranked[0].partials) >= MANY_PARTIALS
+        and fitted.standard_uncertainty_hz > LARGEST_UNCERTAINTY_OF_MANY * fundamental_hz
+    )
+    if not swells and not slides:
+        return ""
+    return "It swells or slides as a plucked span does not: a voice, music or a machine. Pluck again."
 
 
 def _something_stopped(analysis: Analysis, _: FittedRing) -> str:
@@ -265,6 +292,7 @@ _GROUNDS: tuple[tuple[RefusalReason, Callable[[Analysis, FittedRing], str]], ...
     (RefusalReason.SOUND_BEFORE, _still_ringing),
     (RefusalReason.NOT_A_STRING, _rings_too_long),
     (RefusalReason.NOT_A_STRING, _fades_unevenly),
+    (RefusalReason.NOT_A_STRING, _swells_or_slides),
     (RefusalReason.NOT_A_STRING, _explains_too_little),
     (RefusalReason.TOO_WEAK, _uncertain),
     (RefusalReason.RIVALS, _rival_explains_as_well),

@@ -6,6 +6,7 @@ Conventions: the ring is whitened, so that the background has power 1; shares ar
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tensionear.pluck.analysis import FittedRing
 
@@ -19,6 +20,15 @@ def quality(fitted: FittedRing) -> float:
     """π·f·τ of the strongest partial: the number of periods in which it fades by a factor e^π. [1]"""
     k = strongest_partial(fitted)
     return math.pi * float(fitted.fit.frequencies_hz[k] * fitted.fit.ring_times_s[k])
+
+
+def longest_quality(fitted: FittedRing) -> float:
+    """π·f·τ of the partial with most energy in all. [1]"""
+    fit = fitted.fit
+    k = int(
+        np.argmax(np.abs(fit.sounding(fitted.n_knock / fitted.ring.sample_rate_hz)) ** 2 * fit.ring_times_s)
+    )
+    return math.pi * float(fit.frequencies_hz[k] * fit.ring_times_s[k])
 
 
 def support(fitted: FittedRing) -> float:
@@ -41,19 +51,29 @@ def fall_db(fitted: FittedRing) -> float:
 
 def unevenness(fitted: FittedRing) -> float:
     """Standard deviation of the strongest partial's loudness from an even fade, over three ring times. [nat]"""
-    ring, fit = fitted.ring, fitted.fit
-    k = strongest_partial(fitted)
-    frequency_hz = float(fit.frequencies_hz[k])
-    time_s = np.arange(len(ring.sound)) / ring.sample_rate_hz
-    width = max(3, round(ring.sample_rate_hz * max(0.01, 1.5 / frequency_hz)))
-    window = np.hanning(width + 2)[1:-1] / width
-    base = ring.sound * np.exp(-2j * np.pi * frequency_hz * time_s)
-    heard = time_s < 3 * float(fit.ring_times_s[k])
-    loudness = np.log(np.abs(np.convolve(base, window)[width // 2 :][: len(base)][heard]) + 1e-9)
-    if len(loudness) < 8:
+    time_s, loudness = _loudness(fitted)
+    heard = time_s < 3 * float(fitted.fit.ring_times_s[strongest_partial(fitted)])
+    if np.count_nonzero(heard) < 8:
         return 0.0
-    even = np.polynomial.Polynomial.fit(time_s[heard], loudness, 1)
-    return float(np.std(loudness - even(time_s[heard])))
+    even = np.polynomial.Polynomial.fit(time_s[heard], np.log(loudness[heard]), 1)
+    return float(np.std(np.log(loudness[heard]) - even(time_s[heard])))
+
+
+def loudest_after_s(fitted: FittedRing) -> float:
+    """Time from the onset to where the strongest partial is loudest. [s]"""
+    time_s, loudness = _loudness(fitted)
+    return float(time_s[np.argmax(loudness)])
+
+
+def _loudness(fitted: FittedRing) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Times from the onset [s], and the loudness of the strongest partial there, over a period and a half."""
+    sound = fitted.ring.sound
+    frequency_hz = float(fitted.fit.frequencies_hz[strongest_partial(fitted)])
+    time_s = np.arange(len(sound)) / fitted.ring.sample_rate_hz
+    width = max(3, round(fitted.ring.sample_rate_hz * max(0.01, 1.5 / frequency_hz)))
+    window = np.hanning(width + 2)[1:-1] / width
+    base = sound * np.exp(-2j * np.pi * frequency_hz * time_s)
+    return time_s, np.abs(np.convolve(base, window)[width // 2 :][: len(base)]) + 1e-9
 
 
 def signal_to_noise_db(fitted: FittedRing) -> float:

@@ -105,8 +105,11 @@ class RingDown:
 
     def strongest(self, from_s: float) -> int:
         """Index of the partial with most energy from `from_s` after the onset on, for a tenth of a second."""
-        amplitudes = np.abs(self.amplitudes) * np.exp(-from_s / self.ring_times_s)
-        return int(np.argmax(amplitudes**2 * np.minimum(self.ring_times_s, EARLY_S)))
+        return int(np.argmax(np.abs(self.sounding(from_s)) ** 2 * np.minimum(self.ring_times_s, EARLY_S)))
+
+    def sounding(self, at_s: float) -> NDArray[np.complex128]:
+        """Amplitudes at a time after the onset, but for their turning phase; shape (n_partials,)."""
+        return self.amplitudes * np.exp(-at_s / self.ring_times_s)
 
     def as_start(self) -> RingDownStart:
         """Where this fit ended, as the beginning of the next."""
