@@ -49,6 +49,9 @@ MANY_PARTIALS = 4
 LARGEST_UNCERTAINTY_OF_MANY = 0.0055
 """A ring of which so many partials are heard holds its pitch better than this; a voice slides. [1]"""
 
+CERTAIN_SCORE = 30.0
+"""Score of a series that is no voice: its partials are too sharp and too many. [nat]"""
+
 NEAR_SILENCE_DB = 45.0
 """Above this signal-to-noise ratio a string's own fine structure shows in both, and neither is asked. [dB]"""
 
@@ -166,6 +169,7 @@ def _swells_or_slides(analysis: Analysis, fitted: FittedRing) -> str:
     swells = is_rubber and measures.loudest_after_s(fitted) > slowest_s
     slides = (
         len(analysis.ranked[0].partials) >= MANY_PARTIALS
+        and analysis.ranked[0].score < CERTAIN_SCORE
         and fitted.standard_uncertainty_hz > LARGEST_UNCERTAINTY_OF_MANY * fundamental_hz
     )
     if not swells and not slides:
