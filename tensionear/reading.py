@@ -16,7 +16,7 @@ from statistics import median
 from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.span import BeltSpan
 from tensionear.belt.tension import static_tension
-from tensionear.errors import InputError, RecordingError
+from tensionear.errors import InputError, RecordingError, TensionearError
 from tensionear.metrology.decision import Decision, decide
 from tensionear.metrology.pluck_set import SetStatistics, mean_of_set
 from tensionear.metrology.uncertainty import Measured, propagated
@@ -153,11 +153,17 @@ def read_source(source: SoundSource, task: BeltTask, channel: int = 1) -> Iterat
         If the sound cannot go on; what was read before has been yielded.
     """
     listener = PluckListener(source.sample_rate_hz)
-    for block in source.blocks():
-        for pluck in listener.hear(block.samples[:, channel - 1], block.n_lost_before):
-            yield read_pluck(source.name, channel, pluck, task)
+    trouble: TensionearError | None = None
+    try:
+        for block in source.blocks():
+            for pluck in listener.hear(block.samples[:, channel - 1], block.n_lost_before):
+                yield read_pluck(source.name, channel, pluck, task)
+    except TensionearError as error:
+        trouble = error  # the last pluck before it is read first
     for pluck in listener.finish():
         yield read_pluck(source.name, channel, pluck, task)
+    if trouble is not None:
+        raise trouble
 
 
 def read_recording(path: Path, task: BeltTask) -> Iterator[BeltReading]:

@@ -195,3 +195,24 @@ def test_what_comes_before_damage_is_read_from_the_better_channel(tmp_path: Path
     assert next(readings).channel == 2
     with pytest.raises(RecordingError, match="is not a number"):
         next(readings)
+
+
+def test_a_pluck_just_before_trouble_is_read_before_the_trouble_is_raised() -> None:
+    sound = plucks([110.0])
+
+    class BreaksOff:
+        name = "breaks off"
+        sample_rate_hz = float(RATE_HZ)
+        n_channels = 1
+
+        def blocks(self) -> Iterator[SoundBlock]:
+            yield SoundBlock(sound[: int(1.75 * RATE_HZ), None], 0)
+            raise RecordingError("damaged")
+
+    readings = read_source(BreaksOff(), BeltTask())
+    first = next(readings)
+
+    assert first.fundamental is not None
+    assert first.fundamental.value == pytest.approx(110.0, rel=0.005)
+    with pytest.raises(RecordingError, match="damaged"):
+        next(readings)

@@ -1,5 +1,6 @@
 """``tensionear listen``: plucks as a microphone hears them."""
 
+import math
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -22,7 +23,7 @@ from tensionear.cli.options import (
 from tensionear.cli.pictures import Pictures
 from tensionear.cli.report import Report, report_for
 from tensionear.cli.trouble import tell_note, tell_trouble
-from tensionear.errors import DeviceError
+from tensionear.errors import DeviceError, InputError
 from tensionear.reading import BeltReading, BeltTask, read_source, summarise
 from tensionear.sound.block import SoundBlock, SoundSource
 from tensionear.sound.microphone import Microphone
@@ -67,6 +68,8 @@ def command(
     between plucks. All plucks are taken as one set of one span at one setting, told at the end. Ctrl-C ends
     the listening and tells the set.
     """
+    if seconds is not None and not math.isfinite(seconds):
+        raise InputError(f"--seconds {seconds} has no end: leave it out to listen until Ctrl-C")
     task = task_from(typed)
     report = report_for(task, as_json)
     pictures = None if picture is None else Pictures(picture)

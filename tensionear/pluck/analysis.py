@@ -118,8 +118,6 @@ class Analysis:
         At the analysis rate.
     onset_s : float
         Refined onset, from the clip's first sample. [s]
-    tones_hz : array, shape (k,)
-        Steady tones that were taken out. [Hz]
     spectrum : RingSpectrum
     peaks : list of Peak
     ranked : list of Hypothesis
@@ -132,7 +130,6 @@ class Analysis:
 
     ring: Ring
     onset_s: float
-    tones_hz: NDArray[np.float64]
     spectrum: RingSpectrum
     peaks: list[Peak]
     ranked: list[Hypothesis]
@@ -147,6 +144,8 @@ def analyse_clip(clip: PluckClip) -> Analysis:
     sound = decimate(clip.samples, factor)
     onset = clip.onset // factor
     background = _quiet_stretch(sound, onset, rate)
+    # A converter's offset is no sound, but would pass for the loudest noise of all.
+    sound -= np.mean(sound[background] if background.stop > background.start else sound)
     tones = find_steady_tones(sound[background])
     clean = sound - tones.sound(-background.start, len(sound))
     noise = model_noise(_background_or_tail(clean, background, rate))
@@ -165,7 +164,6 @@ def analyse_clip(clip: PluckClip) -> Analysis:
     return Analysis(
         ring,
         onset / rate,
-        tones.frequencies * rate,
         spectrum,
         peaks,
         ranked,

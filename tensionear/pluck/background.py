@@ -8,6 +8,7 @@ the ring, so that least squares weighs every frequency by how quiet the backgrou
 Conventions: arrays of float64 at one sample rate; tone frequencies in cycles per sample.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,7 +64,7 @@ def _tone_columns(frequencies: NDArray[np.float64], n_samples: int) -> NDArray[n
 def _fit_tones(
     sound: NDArray[np.float64], frequencies: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.complex128]]:
-    """Refine the frequencies by two Gauss-Newton steps; return them with their phasors."""
+    """Refine the frequencies by Gauss-Newton steps; return them with their phasors."""
     n = len(sound)
     k = np.arange(n) - (n - 1) / 2  # centred: amplitude and frequency errors do not correlate
     for _ in range(3):
@@ -174,9 +175,9 @@ def model_noise(noise: NDArray[np.float64]) -> NoiseModel:
     n = len(noise)
     order = min(NOISE_ORDER, n // 8)
     variance = float(np.mean(noise**2)) if n else 0.0
-    if order < 1 or variance < LEAST_NOISE_RMS**2:
-        return NoiseModel(np.asarray([1.0 / LEAST_NOISE_RMS]))
     tapered = noise * np.hanning(n)
+    if order < 1 or variance < LEAST_NOISE_RMS**2 or not np.any(tapered):
+        return NoiseModel(np.asarray([1.0 / max(LEAST_NOISE_RMS, math.sqrt(variance))]))
     power = np.abs(np.fft.rfft(tapered, zero_padded_length(n, 2))) ** 2
     correlation = np.fft.irfft(power)[: order + 1]
     # White noise 50 dB down (and at least the least noise) keeps the model tame where the sound has no energy.

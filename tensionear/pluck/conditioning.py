@@ -16,10 +16,11 @@ TOP_HZ = 1700.0
 """Highest frequency that is analysed. [Hz]"""
 
 LOWEST_ANALYSIS_RATE_HZ = 4500.0
-"""Leaves the decimation filter an octave-free transition above `TOP_HZ`. [Hz]"""
+"""Leaves the decimation filter room between `TOP_HZ` and what would fold back below it. [Hz]"""
 
-CLIPPED_LEVEL = 0.985
-"""Level above which consecutive samples count as clipped; converters and lossy codecs rarely stop at 1."""
+CLIPPED_LEVEL, HIGHEST_CLIPPED_LEVEL = 0.985, 1.05
+"""Levels between which consecutive samples count as clipped: converters rarely stop at 1 exactly, and lossy codecs
+ripple. A recording in floating point may go far higher unharmed."""
 
 N_CLIPPED_IN_A_ROW = 3
 
@@ -70,7 +71,8 @@ def clipped_samples(samples: NDArray[np.float32]) -> NDArray[np.intp]:
     ----------
     samples : array, shape (n,)
     """
-    loud = np.abs(samples) >= CLIPPED_LEVEL
+    level = np.abs(samples)
+    loud = (level >= CLIPPED_LEVEL) & (level <= HIGHEST_CLIPPED_LEVEL)
     if np.count_nonzero(loud) < N_CLIPPED_IN_A_ROW:
         return np.empty(0, dtype=np.intp)
     run_ends = np.convolve(loud, np.ones(N_CLIPPED_IN_A_ROW), mode="valid") > N_CLIPPED_IN_A_ROW - 0.5

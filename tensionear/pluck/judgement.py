@@ -4,6 +4,7 @@ A ground gives the explanation, in a sentence with what to do, or nothing. The f
 were set on simulated plucks, on recorded strings, and on speech, tools and hum (`docs/accuracy.md`).
 """
 
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -68,7 +69,7 @@ LEAST_SUPPORT_OF_SERIES = 0.25
 """Share of the ring's energy that the fit must explain: more where one partial is all that is heard, less where a
 long series leaves no doubt what rang."""
 
-LARGEST_UNCERTAINTY = 0.015
+LARGEST_UNCERTAINTY = 0.016
 """Relative standard uncertainty above which a reading is not worth having."""
 
 LEAST_LEAD = 1.0
@@ -76,13 +77,17 @@ LEAST_LEAD_OF_SERIES = 2.0
 """Score by which the best hypothesis must lead the next; more over one that shares partials, an octave away for
 instance: a wrong choice there costs most. [nat]"""
 
-MOST_DRIFT = 0.025
-"""How far the fit may leave the spectrum's fundamental; a second string draws it away further."""
+MOST_DRIFT, MOST_DRIFT_OF_WIDTH = 0.01, 0.5
+"""How far the fit may leave the spectrum's fundamental, relatively, and by how much of its half bandwidth more; the
+glide comes on top. A second string draws it away further."""
 
 MOST_UNEXPLAINED = 0.4
 LOUDEST_STRANGER = 0.12
 """Level of the loudest peak that is no partial over that of the loudest partial: a neighbouring span may be the
 louder one, so neither is believed."""
+
+FAINT_BETWEEN = 0.02
+"""Level of a peak between the partials, over that of the loudest, up to which a long series need not mind it."""
 
 LEAST_SCORE_ALONE = 2.0
 DEAF_BELOW = 1e-4
@@ -93,6 +98,7 @@ LONG_SERIES = 3
 LONG_SERIES_SCORE = 9.0
 LIMP_STRETCH = 0.005
 
+CUT_OFF = "The ring was cut off: let the belt ring out; nothing may touch it after the pluck."
 DAMP = "damp the neighbouring spans with a hand, keep the microphone close to this one, and pluck again"
 
 
@@ -103,6 +109,8 @@ def refusal(clip: PluckClip, analysis: Analysis) -> tuple[RefusalReason, str] | 
             RefusalReason.CLIPPED,
             "The microphone was overdriven: pluck more gently, move it away, or turn its level down.",
         )
+    if len(clip.samples) - clip.onset < SHORTEST_RING_S * clip.sample_rate_hz:
+        return RefusalReason.TOO_SHORT, CUT_OFF
     if analysis.fitted is None:
         return (
             RefusalReason.TOO_WEAK,
@@ -143,7 +151,7 @@ def _cut_short(_: Analysis, fitted: FittedRing) -> str:
     heard_s = len(fitted.ring.whitened) / fitted.ring.sample_rate_hz
     if heard_s >= max(SHORTEST_RING_S, FEWEST_PERIODS / fitted.fit.fundamental_hz):
         return ""
-    return "The ring was cut off: let the belt ring out; nothing may touch it after the pluck."
+    return CUT_OFF
 
 
 def _does_not_ring_down(_: Analysis, fitted: FittedRing) -> str:
@@ -232,7 +240,8 @@ def _rival_explains_as_well(analysis: Analysis, _: FittedRing) -> str:
 
 def _fit_drifts(analysis: Analysis, fitted: FittedRing) -> str:
     peak_hz, fitted_hz = analysis.ranked[0].fundamental_hz, fitted.fit.fundamental_hz
-    if abs(fitted_hz / peak_hz - 1) <= MOST_DRIFT:
+    half_width = 1 / (2 * math.pi * fitted_hz * float(fitted.fit.ring_times_s[0]))
+    if abs(fitted_hz / peak_hz - 1) <= MOST_DRIFT + MOST_DRIFT_OF_WIDTH * half_width + abs(fitted.fit.glide):
         return ""
     return f"The spectrum shows {peak_hz:.1f} Hz, the ring-down {fitted_hz:.1f} Hz: {DAMP}."
 
@@ -242,15 +251,18 @@ def _strangers_ring(analysis: Analysis, fitted: FittedRing) -> str:
     top_hz = (MOST_PARTIALS + 0.5) * fitted.fit.fundamental_hz  # above, a partial may not have been counted
     peaks = [p for p in analysis.peaks if p.frequency_hz < top_hz]
     strangers = [p for p in peaks if not _explains(best, p)]
-    for peak in strangers if len(best.partials) <= LONG_SERIES else ():
-        if any(abs(peak.frequency_hz * n / best.fundamental_hz - 1) < 2 * WITHIN for n in (2, 3, 4)):
+    most = max(p.level for p in best.partials.values())
+    faint = FAINT_BETWEEN * most if is_long_series(best) else 0.0
+    for peak in strangers:
+        if peak.level > faint and _is_between_partials(peak.frequency_hz / best.fundamental_hz):
             return (
-                f"Something also rings at {peak.frequency_hz:.1f} Hz, which may be the fundamental: {DAMP}."
+                f"{peak.frequency_hz:.1f} Hz also rings, so that {best.fundamental_hz:.1f} Hz may be a partial and"
+                f" the fundamental lower: {DAMP}."
             )
     loudest = max(strangers, key=lambda p: p.level, default=None)
     if loudest is None:
         return ""
-    is_loud = loudest.level > LOUDEST_STRANGER * max(p.level for p in best.partials.values())
+    is_loud = loudest.level > LOUDEST_STRANGER * most
     if is_loud or sum(p.weight for p in strangers) > MOST_UNEXPLAINED * sum(p.weight for p in peaks):
         return f"{loudest.frequency_hz:.1f} Hz also rings, and is no partial of {best.fundamental_hz:.1f} Hz: {DAMP}."
     return ""
@@ -278,6 +290,12 @@ def _shares_partials(ratio: float) -> bool:
     """Whether two fundamentals stand to each other as small whole numbers."""
     ratio = max(ratio, 1 / ratio)
     return any(abs(ratio * d - round(ratio * d)) < 0.05 * d and round(ratio * d) <= 6 for d in (1, 2))
+
+
+def _is_between_partials(times: float) -> bool:
+    """Whether a frequency, in fundamentals, is a fraction that only a lower fundamental explains."""
+    fractions = (1 / 4, 1 / 3, 1 / 2, 2 / 3, 4 / 3, 3 / 2, 5 / 3, 7 / 3, 5 / 2, 8 / 3, 7 / 2)
+    return any(abs(times / fraction - 1) < WITHIN for fraction in fractions)
 
 
 def _explains(hypothesis: Hypothesis, peak: Peak) -> bool:

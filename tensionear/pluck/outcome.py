@@ -36,12 +36,21 @@ class PluckClip:
         Index into `samples` where the trigger saw the pluck begin.
     first_sample : int
         Number of ``samples[0]`` on the source's clock.
+
+    Raises
+    ------
+    ValueError
+        If the onset lies outside the sound; a clip is cut by the program, so that is a bug.
     """
 
     samples: NDArray[np.float32]
     sample_rate_hz: float
     onset: int
     first_sample: int = 0
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.onset <= len(self.samples):
+            raise ValueError(f"onset {self.onset} lies outside a clip of {len(self.samples)} samples")
 
     @property
     def at_s(self) -> float:
@@ -80,7 +89,8 @@ class Rival:
     fundamental_hz : float
         [Hz]
     support : float
-        Share of the pluck's energy that it explains, 0 to 1, comparable with the reading's own support.
+        Its score in the vote of the spectrum's peaks, over what explaining them all would score, 0 to 1: near 0
+        it is out of the question. The reading's own support is measured otherwise, by energy.
     """
 
     fundamental_hz: float

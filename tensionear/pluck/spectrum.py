@@ -88,6 +88,8 @@ def ring_spectrum(
     levels = np.zeros(n_padded // 2 + 1)
     ring_times_s = np.zeros(n_padded // 2 + 1)
     for start_s, ring_time_s in WINDOWS_S:
+        if n == 0 or time_s[-1] < start_s:
+            continue  # the ring is over before this window begins
         window = np.where(time_s >= start_s, np.exp(-(time_s - start_s) / ring_time_s), 0.0)
         window /= np.sqrt(np.sum(window**2))
         power = np.abs(np.fft.rfft(whitened * window, n_padded)) ** 2

@@ -107,8 +107,8 @@ class RingBuffer:
         # What was claimed meanwhile may have been overwritten while it was copied.
         n_doubtful = min(max(0, self._n_claimed - self._n_slots - start), len(samples))
         start, samples = start + n_doubtful, samples[n_doubtful:]
-        # A driver that delivers NaN itself has lost those frames just as well.
-        sound = ~np.isnan(samples).any(axis=1)
+        # A driver that delivers NaN or infinity itself has lost those frames just as well.
+        sound = np.isfinite(samples).all(axis=1)
         n_gap = int(np.argmax(sound)) if sound.any() else len(samples)
         start, samples, sound = start + n_gap, samples[n_gap:], sound[n_gap:]
         if not len(samples):

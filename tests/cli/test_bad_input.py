@@ -100,17 +100,20 @@ def test_a_file_without_a_pluck_is_told(
         assert told.err.startswith("tensionear: ")
 
 
-@pytest.mark.parametrize("make", [truncated_flac, nan_after_a_pluck])
+# In the cut FLAC the second pluck, at 3.5 s, is whole: it has to be read as well, though no silence follows it.
+@pytest.mark.parametrize(("make", "n_whole"), [(truncated_flac, 2), (nan_after_a_pluck, 1)])
 def test_what_comes_before_the_damage_is_read_and_the_damage_told(
-    make: Callable[[Path], Path], tmp_path: Path, tensionear: Tensionear
+    make: Callable[[Path], Path], n_whole: int, tmp_path: Path, tensionear: Tensionear
 ) -> None:
     told = tensionear("read", make(tmp_path), "--json")
     assert told.code == 2
-    assert [line["outcome"] for line in told.of_kind("pluck")] == ["reading"]
+    readings = told.of_kind("pluck")
+    assert [line["outcome"] for line in readings] == ["reading"] * n_whole
+    assert [line["fundamental_hz"] for line in readings] == pytest.approx([110.0] * n_whole, rel=0.005)
     (error,) = told.of_kind("error")
     assert re.search(r"damaged", error["message"])
     assert error["source"] == str(make(tmp_path))
-    assert told.of_kind("set")[0]["n_readings"] == 1
+    assert told.of_kind("set")[0]["n_readings"] == n_whole
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="permissions are another matter there")

@@ -7,7 +7,6 @@ libvo-amrwbenc 0.1.3.
 """
 
 import os
-import shutil
 import subprocess
 import tracemalloc
 from fractions import Fraction
@@ -23,6 +22,7 @@ from numpy.typing import NDArray
 from tensionear.errors import RecordingError
 from tensionear.sound.block import SoundBlock
 from tensionear.sound.recording import open_recording
+from tests.needs import need
 
 MADE_ELSEWHERE = Path(__file__).parent / "made_elsewhere"
 AMPLITUDE = 0.3
@@ -189,9 +189,9 @@ def test_amr_inside_3gp_is_read(tmp_path: Path) -> None:
     assert_holds_the_sines(path, 8000, 1, amplitude_within=0.5)  # FFmpeg: softer, see above
 
 
-@pytest.mark.skipif(shutil.which("sox") is None, reason="sox is the independent decoder of this check")
 @pytest.mark.parametrize("ending", ["wav", "flac", "ogg", "aiff"])
 def test_samples_agree_with_those_that_sox_decodes(tmp_path: Path, ending: str) -> None:
+    need("sox")
     path = tmp_path / f"sound.{ending}"
     soundfile.write(path, sines(44100, 2), 44100)
     raw = subprocess.run(
