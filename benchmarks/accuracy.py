@@ -88,7 +88,11 @@ def draw(drawn: Draw) -> SimulatedPluck:
 
 def read(drawn: Draw) -> Result:
     """Simulate a pluck, let the listener hear it, and compare."""
-    pluck = draw(drawn)
+    return read_pluck(drawn, draw(drawn))
+
+
+def read_pluck(drawn: Draw, pluck: SimulatedPluck) -> Result:
+    """Let the listener hear a simulated pluck, and compare."""
     listener = PluckListener(pluck.sample_rate_hz)
     outcomes = [heard.outcome for heard in (*listener.hear(pluck.samples), *listener.finish())]
     onsets_s = [pluck.onset_s]
