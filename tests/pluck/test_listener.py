@@ -5,10 +5,13 @@ from collections.abc import Sequence
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
+from tensionear.pluck.conditioning import decimate, decimation_factor
 from tensionear.pluck.estimator import read_clip
 from tensionear.pluck.listener import HeardPluck, PluckListener
 from tensionear.pluck.outcome import PluckReading
+from tensionear.pluck.trigger import BandMeter, Cut, Trigger
 from tests.pluck.sounds import Sound, after, hear, string, white
 
 
@@ -82,6 +85,32 @@ def test_blocks_of_changing_size_and_empty_ones_change_no_bit(
     for block in np.split(samples, edges):
         heard += listener.hear(block)
     assert_same(whole, heard + listener.finish())
+
+
+@pytest.mark.parametrize("rate_hz", [11025, 48000])
+def test_what_the_trigger_is_given_is_the_whole_sound_s_whatever_the_blocks(
+    rate_hz: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given: list[NDArray[np.float64]] = []
+
+    class Recorder(Trigger):
+        def advance(self, energies: NDArray[np.float64]) -> list[Cut]:
+            given.append(energies)
+            return []
+
+    monkeypatch.setattr("tensionear.pluck.listener.Trigger", Recorder)
+    sound, in_blocks = three_plucks(rate_hz), []
+    for block in (None, 333, 10000):
+        given.clear()
+        assert hear(sound, rate_hz, block) == []
+        in_blocks.append(np.concatenate(given))
+    np.testing.assert_array_equal(in_blocks[0], in_blocks[1])
+    np.testing.assert_array_equal(in_blocks[0], in_blocks[2])
+    factor = decimation_factor(rate_hz)
+    expected = BandMeter(rate_hz / factor).energies(decimate(sound.astype(np.float32), factor))
+    n = min(len(expected), len(in_blocks[0]))
+    assert n > 580
+    np.testing.assert_allclose(in_blocks[0][:n], expected[:n], rtol=1e-6)
 
 
 def test_a_clip_is_the_sound_itself_and_its_reading_comes_from_it_alone(
