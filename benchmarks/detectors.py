@@ -24,6 +24,7 @@ benchmark that may be tuned to), among equals those with fewer gross errors. Wha
 
 import sys
 import types
+import warnings
 from collections.abc import Callable
 
 import numpy as np
@@ -151,7 +152,10 @@ def aubio_yinfft(tolerance: float) -> Detector:
 
 def harvest() -> Detector:
     """Harvest (Morise 2017) of pyworld."""
-    import pyworld
+    with warnings.catch_warnings():
+        # It asks setuptools for its own version, which setuptools warns of.
+        warnings.simplefilter("ignore")
+        import pyworld
 
     def detect(ring: Ring) -> float | None:
         rate_hz = 8000
