@@ -10,7 +10,8 @@ being told where the pluck is, and prints, for each scene and ratio:
 - covered: readings whose stated 95 % interval contains the truth, in per cent.
 
 Where a pluck gives several readings (a double pluck has two onsets) the worst counts. ``--held-out`` draws
-the half that nothing is tuned to. Every gross or false reading is listed with what draws it again (`draw`).
+the half that nothing is tuned to; ``--picture FILE`` draws the errors. Every gross or false reading is listed
+with what draws it again (`draw`).
 """
 
 import argparse
@@ -18,10 +19,12 @@ import multiprocessing
 import os
 from collections.abc import Iterable
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from tqdm import tqdm
 
+from benchmarks.pictures import draw_errors
 from benchmarks.simulator import SCENES, SimulatedPluck, draw_pluck
 from tensionear.pluck.listener import PluckListener
 from tensionear.pluck.outcome import PluckReading
@@ -181,6 +184,7 @@ def main() -> None:
     parser.add_argument("--a-cell", type=int, default=60, help="plucks for each scene and ratio")
     parser.add_argument("--scenes", nargs="+", choices=SCENES, default=SCENES)
     parser.add_argument("--held-out", action="store_true", help="the half that nothing is tuned to")
+    parser.add_argument("--picture", type=Path, metavar="FILE", help="draw the errors (.png, .pdf, .svg)")
     parser.add_argument("--processes", type=int, default=os.cpu_count())
     options = parser.parse_args()
     plan = [
@@ -194,6 +198,16 @@ def main() -> None:
     with multiprocessing.get_context("spawn").Pool(options.processes) as pool:
         results = list(tqdm(pool.imap(read, plan, chunksize=4), total=len(plan), unit="pluck"))
     report(results)
+    if options.picture is not None:
+        errors = {
+            scene: {
+                snr_db: [r.error for r in results if r.drawn.scene == scene and r.drawn.snr_db == snr_db]
+                for snr_db in SNRS_DB
+            }
+            for scene in options.scenes
+        }
+        part = "held-out plucks" if options.held_out else "plucks"
+        draw_errors(errors, _GROSS, f"{len(results)} simulated {part}, 30 to 0 dB", options.picture)
 
 
 if __name__ == "__main__":

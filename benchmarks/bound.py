@@ -2,7 +2,7 @@
 
 Clean damped sinusoids in white noise, read with the onset known. Prints, for each signal-to-noise ratio
 (power of the sinusoid at its onset over that of the noise, a sample), fundamental and Q, the root mean square
-error of the readings over the bound and the share that was refused.
+error of the readings over the bound and the share that was refused. ``--picture FILE`` draws them.
 """
 
 import argparse
@@ -10,10 +10,12 @@ import itertools
 import math
 import multiprocessing
 import os
+from pathlib import Path
 
 import numpy as np
 from tqdm import tqdm
 
+from benchmarks.pictures import draw_bound
 from tensionear.pluck.estimator import read_clip
 from tensionear.pluck.outcome import PluckClip, PluckReading
 
@@ -22,6 +24,7 @@ SNRS_DB = (40, 30, 20, 10, 0)
 FUNDAMENTALS_HZ = (21.0, 40.0, 80.0, 150.0, 300.0, 580.0)
 QUALITIES = (10, 25, 50)
 _BEFORE_S = 1.0
+_TARGET = 1.1
 
 
 def bound_hz(amplitude_over_noise: float, ring_time_s: float, sample_rate_hz: float, n_samples: int) -> float:
@@ -77,6 +80,7 @@ def main() -> None:
     """Run the comparison."""
     parser = argparse.ArgumentParser(description="How near readings come to the Cramér-Rao bound.")
     parser.add_argument("--trials", type=int, default=40, help="trials for each cell")
+    parser.add_argument("--picture", type=Path, metavar="FILE", help="draw the errors (.png, .pdf, .svg)")
     parser.add_argument("--processes", type=int, default=os.cpu_count())
     options = parser.parse_args()
     cells = list(itertools.product(SNRS_DB, FUNDAMENTALS_HZ, QUALITIES))
@@ -99,13 +103,31 @@ def main() -> None:
         print(
             f"{snr_db:>3} dB, all: {_column([error for case, error in found.items() if case[0] == snr_db])}"
         )
+    if options.picture is not None:
+        curves = {
+            f"Q {quality}": [
+                (
+                    snr_db,
+                    *_summary([e for case, e in found.items() if case[0] == snr_db and case[2] == quality]),
+                )
+                for snr_db in SNRS_DB
+            ]
+            for quality in QUALITIES
+        }
+        title = f"Damped sinusoids of 20 to 600 Hz in white noise: {len(cases)} readings"
+        draw_bound(curves, _TARGET, title, options.picture)
+
+
+def _summary(errors: list[float | None]) -> tuple[float, float]:
+    """Root mean square error over the bound (NaN if all was refused), share refused in per cent."""
+    answered = [error for error in errors if error is not None]
+    ratio = math.sqrt(float(np.mean(np.square(answered)))) if answered else math.nan
+    return ratio, 100 * (1 - len(answered) / len(errors))
 
 
 def _column(errors: list[float | None]) -> str:
-    answered = [error for error in errors if error is not None]
-    refused = 100 * (1 - len(answered) / len(errors))
-    ratio = f"{math.sqrt(float(np.mean(np.square(answered)))):.2f}" if answered else "-"
-    return f"{ratio} ({refused:.0f})"
+    ratio, refused = _summary(errors)
+    return f"{'-' if math.isnan(ratio) else f'{ratio:.2f}'} ({refused:.0f})"
 
 
 if __name__ == "__main__":
