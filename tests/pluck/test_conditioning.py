@@ -80,11 +80,16 @@ def test_decimating_a_part_is_a_part_of_decimating_the_whole() -> None:
     np.testing.assert_allclose(part[16:-16], whole[516:884], atol=1e-12)
 
 
-@pytest.mark.parametrize("full_scale", [1.0, -1.0, 32767 / 32768, 1.3])
+@pytest.mark.parametrize("full_scale", [1.0, -1.0, 32767 / 32768, 1.04])
 def test_three_samples_at_full_scale_in_a_row_are_clipped(full_scale: float) -> None:
     samples = np.full(100, 0.5, dtype=np.float32)
     samples[40:43] = full_scale
     assert clipped_samples(samples)[0] == 40
+
+
+def test_a_floating_point_recording_above_full_scale_is_not_clipped() -> None:
+    samples = (3.0 * np.sin(2 * np.pi * 110.0 * np.arange(4800) / 48000)).astype(np.float32)
+    assert len(clipped_samples(samples)) == 0
 
 
 def test_a_long_flat_top_is_clipped_to_its_end() -> None:
