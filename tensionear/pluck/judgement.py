@@ -94,6 +94,9 @@ DEAF_BELOW = 1e-4
 """Power of the background at a half or a third of the reading over that at the reading itself: with less, the
 microphone is deaf there, and the fundamental may have gone unheard."""
 
+FEWEST_WITHOUT_FIRST = 3
+"""Partials that must be heard where the fundamental is not: any two tones near 2 to 3 would do for fewer."""
+
 LONG_SERIES = 3
 LONG_SERIES_SCORE = 9.0
 LIMP_STRETCH = 0.005
@@ -268,6 +271,14 @@ def _strangers_ring(analysis: Analysis, fitted: FittedRing) -> str:
     return ""
 
 
+def _fundamental_is_guessed(analysis: Analysis, _: FittedRing) -> str:
+    best = analysis.ranked[0]
+    if 1 in best.partials or len(best.partials) >= FEWEST_WITHOUT_FIRST:
+        return ""
+    heard = " and ".join(f"{p.frequency_hz:.1f} Hz" for _, p in sorted(best.partials.items()))
+    return f"Only {heard} ring: they may be partials of one span, or two spans that answer: {DAMP}."
+
+
 def _only_one_partial(analysis: Analysis, fitted: FittedRing) -> str:
     best = analysis.ranked[0]
     if set(best.partials) != {1}:
@@ -320,5 +331,6 @@ _GROUNDS: tuple[tuple[RefusalReason, Callable[[Analysis, FittedRing], str]], ...
     (RefusalReason.RIVALS, _rival_explains_as_well),
     (RefusalReason.RIVALS, _fit_drifts),
     (RefusalReason.RIVALS, _strangers_ring),
+    (RefusalReason.RIVALS, _fundamental_is_guessed),
     (RefusalReason.RIVALS, _only_one_partial),
 )

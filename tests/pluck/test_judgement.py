@@ -78,6 +78,12 @@ def test_a_ring_far_below_the_noise_is_never_read(noise: float) -> None:
         assert not is_read(pluck_clip(RING, RATE_HZ, noise=noise, seed=seed))
 
 
+def test_a_low_ring_that_is_too_faint_in_its_noise_is_too_weak() -> None:
+    ring = 0.2 * string(25.0, 1.5, RATE_HZ, 12.0, {1: 1.0, 2: 0.6})
+    reasons = [refused(pluck_clip(ring, RATE_HZ, noise=0.3, seed=seed)) for seed in range(6)]
+    assert reasons.count(RefusalReason.TOO_WEAK) >= 3
+
+
 @pytest.mark.parametrize(
     ("fundamental_hz", "heard_s"), [(110.0, 0.02), (110.0, 0.03), (40.0, 0.06), (30.0, 0.1)]
 )
