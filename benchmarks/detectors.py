@@ -3,7 +3,8 @@
 Each hears the sound from the pluck's onset on (`Ring`), cut, resampled (which also takes away noise above the
 band) and searched from 18 to 620 Hz; the median over the frames it believes is its answer. The settings are
 those that brought most of 256 plucks within 1 % of the truth (all scenes, 30 to 5 dB, from the half of the
-benchmark that may be tuned to), among equals those with fewer gross errors. What was tried and chosen:
+benchmark that may be tuned to; the slow ones heard a half to an eighth of them), among near equals those with
+fewer gross errors. What was tried and chosen:
 
 - largest FFT peak: 0.15 to 1 s of sound, three windows; chosen 0.3 s under the falling half of a Hann window.
 - librosa YIN: rates 1.5 to 8 kHz, frames 0.12 to 0.25 s, trough threshold 0.1 to 0.8; chosen 2 kHz, one or
@@ -19,7 +20,8 @@ benchmark that may be tuned to), among equals those with fewer gross errors. Wha
 - SwiftF0: 0.15 to 0.6 s, confidence 0 to 0.8, with sound before the onset or without, played at once, twice
   and four times the speed (it begins at 46.9 Hz); chosen 0.6 s at once the speed, confidence 0.3.
 - torchcrepe: tiny and full model, three decoders, periodicity 0 to 0.5, once, twice and four times the speed
-  (it begins at 31.7 Hz); chosen tiny, weighted argmax, twice the speed, 0.35, 0.3 s.
+  (it begins at 31.7 Hz); the full one, tried on 32 plucks at twice the speed, was 20 times slower and no
+  better; chosen tiny, weighted argmax, twice the speed, 0.35, 0.3 s.
 """
 
 import sys

@@ -6,8 +6,8 @@ One after the other, each in a process of its own with one thread:
 - readings and refusals: processor time of reading one clip, over simulated plucks of every scene, and over
   speech and music, where nearly all is refused;
 - recordings: how many times faster than real time a file is read, on one core, with many plucks and few;
-- memory: what the process holds (resident set), and what Python and numpy hold (tracemalloc), in the course
-  of a day of listening with a pluck a minute, fed as fast as it goes.
+- memory: what the process holds (resident set) in the course of a day of listening with a pluck a minute,
+  fed as fast as it goes.
 
 Times are of the processor (`time.process_time`), so other work on the machine disturbs them little.
 """
@@ -17,7 +17,6 @@ import multiprocessing
 import os
 import tempfile
 import time
-import tracemalloc
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -123,16 +122,14 @@ def memory(hours: float) -> None:
     sound = sound_with_plucks(60.0 * minutes, 60.0)
     listener = PluckListener(RATE_HZ)
     n_rounds = max(2, round(60 * hours / minutes))
-    print(f"{'hours':>6}{'resident MiB':>14}{'traced MiB':>12}{'heard':>7}")
+    print(f"{'hours':>6}{'resident MiB':>14}{'heard':>7}")
     n_heard = 0
-    tracemalloc.start()
     for number in tqdm(range(n_rounds), unit_scale=minutes, unit="min", leave=False):
         n_heard += sum(len(listener.hear(block)) for block in blocks(sound))
         # The first round is warming up.
         if number % 6 == 0 or number == n_rounds - 1:
-            traced = tracemalloc.get_traced_memory()[0]
             elapsed_h = (number + 1) * minutes / 60
-            tqdm.write(f"{elapsed_h:>6.1f}{_resident_mib():>14}{traced / 2**20:>12.2f}{n_heard:>7}")
+            tqdm.write(f"{elapsed_h:>6.1f}{_resident_mib():>14}{n_heard:>7}")
 
 
 def _resident_mib() -> str:
