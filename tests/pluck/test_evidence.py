@@ -44,8 +44,8 @@ def test_time_runs_from_the_onset(read: tuple[PluckClip, PluckEvidence]) -> None
     assert np.max(np.abs(shown.sound[(shown.time_s > 0) & (shown.time_s < 0.02)])) > 0.1
 
 
-@pytest.mark.parametrize("rate_hz", [8000, 44100, 192000])
-@pytest.mark.parametrize("fundamental_hz", [33.0, 95.0, 280.0])
+@pytest.mark.parametrize("rate_hz", [8000, 44100])
+@pytest.mark.parametrize("fundamental_hz", [33.0, 280.0])
 def test_the_fit_reproduces_the_sound(fundamental_hz: float, rate_hz: float) -> None:
     clip = pluck_clip(0.2 * string(fundamental_hz, 1.2, rate_hz, 30.0, {1: 1.0, 2: 0.4}), rate_hz)
     shown = evidence(clip)

@@ -192,9 +192,9 @@ def test_minutes_of_sound_leave_no_more_behind_than_the_first() -> None:
     quiet = 1e-3 * white(6, block_s, rate_hz)
     plucked = quiet + 0.2 * after(1.0, string(118.0, block_s - 1.0, rate_hz), rate_hz)
     listener, n_heard, held = PluckListener(rate_hz), 0, []
-    for k in range(75):
+    for k in range(45):
         n_heard += len(listener.hear((plucked if k % 15 == 5 else quiet).astype(np.float32)))
         held.append(len(pickle.dumps(listener)))
-    assert n_heard == 5
+    assert n_heard == 3
     assert max(held) < max(held[:15]) + 200
     assert max(held) < 4 * rate_hz * 15
