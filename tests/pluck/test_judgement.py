@@ -137,6 +137,12 @@ def test_what_does_not_ring_down_like_rubber_is_not_a_string(sound: Sound) -> No
     assert refused(pluck_clip(0.2 * sound / np.max(np.abs(sound)), RATE_HZ)) is RefusalReason.NOT_A_STRING
 
 
+@pytest.mark.parametrize("heard_s", [0.0, 0.001, 0.004, 0.008, 0.012])
+def test_a_ring_of_which_hardly_anything_is_heard_is_refused_without_a_fault(heard_s: float) -> None:
+    ring = 0.2 * string(110.0, heard_s, RATE_HZ)
+    assert refused(pluck_clip(ring, RATE_HZ)) in (RefusalReason.TOO_SHORT, RefusalReason.TOO_WEAK)
+
+
 @pytest.mark.parametrize("ring_time_s", [0.05, 0.3])
 def test_air_that_hisses_and_fades_is_not_read(ring_time_s: float) -> None:
     for seed in range(4):
