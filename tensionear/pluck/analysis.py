@@ -100,7 +100,7 @@ class FittedRing:
         What comes back from the room rings beside the span and pulls its frequency by a share of its bandwidth.
         How large a share was found on simulated plucks (`docs/accuracy.md`); some of it hides below the noise.
         """
-        half_bandwidth_hz = 1 / (2 * math.pi * float(self.fit.ring_times_s[0]))
+        half_bandwidth_hz = self.fit.half_bandwidth_hz
         return math.hypot(
             NOISE_UNDERRATED * self.fit.fundamental_standard_uncertainty_hz,
             PULL_BY_LEFT_OVER * self.left_over * half_bandwidth_hz,
@@ -114,8 +114,6 @@ class Analysis:
 
     Attributes
     ----------
-    ring : Ring
-        At the analysis rate.
     onset_s : float
         Refined onset, from the clip's first sample. [s]
     spectrum : RingSpectrum
@@ -128,7 +126,6 @@ class Analysis:
         Power of the ring's first moments over that of the last moments before the pluck, steady tones and all. [dB]
     """
 
-    ring: Ring
     onset_s: float
     spectrum: RingSpectrum
     peaks: list[Peak]
@@ -147,29 +144,20 @@ def analyse_clip(clip: PluckClip) -> Analysis:
     # A converter's offset is no sound, but would pass for the loudest noise of all.
     sound -= np.mean(sound[background] if background.stop > background.start else sound)
     tones = find_steady_tones(sound[background])
-    clean = sound - tones.sound(-background.start, len(sound))
+    hum = tones.sound(-background.start, len(sound))
+    clean = sound - hum
     noise = model_noise(_background_or_tail(clean, background, rate))
     whitened = noise.whiten(clean)
     onset = refine_onset(whitened, onset, rate)
-    left = np.vstack([tones.frequencies * rate, TONE_LEFT * np.abs(tones.amplitudes)])
-    lately = _lately(clean, onset, rate)
-    ring = Ring(rate, clean[onset:], clean[background], lately, whitened[onset:], noise, left)
-    hum = noise.whiten(tones.sound(-background.start, len(sound)))[onset:] if len(tones.frequencies) else None
-    spectrum = ring_spectrum(ring.whitened, rate, None if hum is None else TONE_LEFT * hum)
+    hum_left = TONE_LEFT * noise.whiten(hum)[onset:] if len(tones.frequencies) else None
+    spectrum = ring_spectrum(whitened[onset:], rate, hum_left)
     peaks = spectrum_peaks(spectrum)
     ranked = hypotheses(peaks, MOST_HYPOTHESES)
-    fitted = (
-        fit_hypothesis(_focus(clean, background, onset, rate, left, ranked[0]), ranked[0]) if ranked else None
-    )
-    return Analysis(
-        ring,
-        onset / rate,
-        spectrum,
-        peaks,
-        ranked,
-        fitted,
-        _rise_db(sound, onset, rate),
-    )
+    fitted = None
+    if ranked:
+        tones_left = np.vstack([tones.frequencies * rate, TONE_LEFT * np.abs(tones.amplitudes)])
+        fitted = fit_hypothesis(_focus(clean, background, onset, rate, tones_left, ranked[0]), ranked[0])
+    return Analysis(onset / rate, spectrum, peaks, ranked, fitted, _rise_db(sound, onset, rate))
 
 
 def _lately(sound: NDArray[np.float64], onset: int, rate: float) -> NDArray[np.float64]:
@@ -344,10 +332,9 @@ def _left_over(fit: RingDown, ring: Ring, n_knock: int) -> float:
     """Amplitude that the fit leaves within its bandwidth around the fundamental, relative to the fit's own."""
     n = len(fit.residual)
     t = np.arange(n) / ring.sample_rate_hz
-    ring_time_s = float(fit.ring_times_s[0])
-    window = np.exp(-t / (2 * ring_time_s))
+    window = np.exp(-t / (2 * float(fit.ring_times_s[0])))
     window[:n_knock] = 0.0
-    offsets_hz = np.linspace(-3, 3, 15) / (2 * math.pi * ring_time_s)
+    offsets_hz = np.linspace(-3, 3, 15) * fit.half_bandwidth_hz
     probes = np.exp(-2j * np.pi * np.outer(fit.fundamental_hz + offsets_hz, t)) * window
     left = float(np.mean(np.abs(probes @ fit.residual) ** 2)) - float(np.sum(window**2))
     fitted = float(np.max(np.abs(probes @ (ring.whitened[:n] - fit.residual)) ** 2))

@@ -61,6 +61,13 @@ def _tone_columns(frequencies: NDArray[np.float64], n_samples: int) -> NDArray[n
     return np.hstack([np.cos(phase), -np.sin(phase)])
 
 
+def _phasors(columns: NDArray[np.float64], sound: NDArray[np.float64]) -> NDArray[np.complex128]:
+    """Phasors of the tones that `columns` hold, by least squares."""
+    coefficients, *_ = np.linalg.lstsq(columns, sound, rcond=1e-9)
+    real, imaginary = np.split(coefficients, 2)
+    return np.asarray(real + 1j * imaginary, dtype=np.complex128)
+
+
 def _fit_tones(
     sound: NDArray[np.float64], frequencies: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.complex128]]:
@@ -70,16 +77,14 @@ def _fit_tones(
     for _ in range(3):
         phase = np.exp(2j * np.pi * np.outer(k, frequencies))
         columns = np.hstack([phase.real, -phase.imag])
-        coefficients, *_ = np.linalg.lstsq(columns, sound, rcond=1e-9)
-        phasors = coefficients[: len(frequencies)] + 1j * coefficients[len(frequencies) :]
+        phasors = _phasors(columns, sound)
         slopes = (phase * phasors * (2j * np.pi * k[:, None])).real
         both = np.hstack([columns, slopes])
-        step, *_ = np.linalg.lstsq(both, sound - columns @ coefficients, rcond=1e-9)
+        left = sound - columns @ np.concatenate([phasors.real, phasors.imag])
+        step, *_ = np.linalg.lstsq(both, left, rcond=1e-9)
         shift = step[2 * len(frequencies) :]
         frequencies = frequencies + np.clip(shift, -0.5 / n, 0.5 / n)
-    columns = _tone_columns(frequencies, n)
-    coefficients, *_ = np.linalg.lstsq(columns, sound, rcond=1e-9)
-    return frequencies, coefficients[: len(frequencies)] + 1j * coefficients[len(frequencies) :]
+    return frequencies, _phasors(_tone_columns(frequencies, n), sound)
 
 
 def _tone_peaks(sound: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -126,11 +131,8 @@ def find_steady_tones(before: NDArray[np.float64]) -> SteadyTones:
         return none
     half = len(before) // 2
     columns = _tone_columns(frequencies, half)
-    amplitudes = []
-    for part in (before[:half], before[half : 2 * half]):
-        coefficients, *_ = np.linalg.lstsq(columns, part, rcond=1e-9)
-        amplitudes.append(np.hypot(*np.split(coefficients, 2)))
-    ratio = (amplitudes[0] + 1e-300) / (amplitudes[1] + 1e-300)
+    first, second = (np.abs(_phasors(columns, part)) for part in (before[:half], before[half : 2 * half]))
+    ratio = (first + 1e-300) / (second + 1e-300)
     frequencies = frequencies[(ratio < STEADY_WITHIN) & (ratio > 1 / STEADY_WITHIN)]
     if len(frequencies) == 0:
         return none

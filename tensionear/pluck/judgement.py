@@ -4,7 +4,6 @@ A ground gives the explanation, in a sentence with what to do, or nothing. The f
 were set on simulated plucks, on recorded strings, and on speech, tools and hum (`docs/accuracy.md`).
 """
 
-import math
 from collections.abc import Callable
 
 import numpy as np
@@ -243,7 +242,7 @@ def _rival_explains_as_well(analysis: Analysis, _: FittedRing) -> str:
 
 def _fit_drifts(analysis: Analysis, fitted: FittedRing) -> str:
     peak_hz, fitted_hz = analysis.ranked[0].fundamental_hz, fitted.fit.fundamental_hz
-    half_width = 1 / (2 * math.pi * fitted_hz * float(fitted.fit.ring_times_s[0]))
+    half_width = fitted.fit.half_bandwidth_hz / fitted_hz
     if abs(fitted_hz / peak_hz - 1) <= MOST_DRIFT + MOST_DRIFT_OF_WIDTH * half_width + abs(fitted.fit.glide):
         return ""
     return f"The spectrum shows {peak_hz:.1f} Hz, the ring-down {fitted_hz:.1f} Hz: {DAMP}."

@@ -9,26 +9,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tensionear.pluck.analysis import FittedRing
+from tensionear.pluck.ringdown import EARLY_S
 
 
-def strongest_partial(fitted: FittedRing) -> int:
-    """Index of the partial with most energy at the beginning of what was fitted."""
-    return fitted.fit.strongest(fitted.n_knock / fitted.ring.sample_rate_hz)
+def strongest_partial(fitted: FittedRing, for_s: float = EARLY_S) -> int:
+    """Index of the partial with most energy in the first `for_s` of what was fitted."""
+    return fitted.fit.strongest(fitted.n_knock / fitted.ring.sample_rate_hz, for_s)
 
 
 def quality(fitted: FittedRing) -> float:
     """π·f·τ of the strongest partial: the number of periods in which it fades by a factor e^π. [1]"""
-    k = strongest_partial(fitted)
-    return math.pi * float(fitted.fit.frequencies_hz[k] * fitted.fit.ring_times_s[k])
+    return _quality(fitted, strongest_partial(fitted))
 
 
 def longest_quality(fitted: FittedRing) -> float:
     """π·f·τ of the partial with most energy in all. [1]"""
-    fit = fitted.fit
-    k = int(
-        np.argmax(np.abs(fit.sounding(fitted.n_knock / fitted.ring.sample_rate_hz)) ** 2 * fit.ring_times_s)
-    )
-    return math.pi * float(fit.frequencies_hz[k] * fit.ring_times_s[k])
+    return _quality(fitted, strongest_partial(fitted, math.inf))
+
+
+def _quality(fitted: FittedRing, partial: int) -> float:
+    return math.pi * float(fitted.fit.frequencies_hz[partial] * fitted.fit.ring_times_s[partial])
 
 
 def support(fitted: FittedRing) -> float:

@@ -19,6 +19,7 @@ References
 .. [2] L. Kaufman, BIT 15 (1975) 49 (from memory).
 """
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -103,13 +104,15 @@ class RingDown:
     amplitudes: NDArray[np.complex128]
     residual: NDArray[np.float64]
 
-    def strongest(self, from_s: float) -> int:
-        """Index of the partial with most energy from `from_s` after the onset on, for a tenth of a second."""
-        return int(np.argmax(np.abs(self.sounding(from_s)) ** 2 * np.minimum(self.ring_times_s, EARLY_S)))
+    @property
+    def half_bandwidth_hz(self) -> float:
+        """Half the width of the fundamental's peak, 1/(2πτ). [Hz]"""
+        return 1 / (2 * math.pi * float(self.ring_times_s[0]))
 
-    def sounding(self, at_s: float) -> NDArray[np.complex128]:
-        """Amplitudes at a time after the onset, but for their turning phase; shape (n_partials,)."""
-        return self.amplitudes * np.exp(-at_s / self.ring_times_s)
+    def strongest(self, from_s: float, for_s: float = EARLY_S) -> int:
+        """Index of the partial with most energy, from `from_s` after the onset on and for about `for_s`."""
+        amplitudes = np.abs(self.amplitudes) * np.exp(-from_s / self.ring_times_s)
+        return int(np.argmax(amplitudes**2 * np.minimum(self.ring_times_s, for_s)))
 
     def as_start(self) -> RingDownStart:
         """Where this fit ended, as the beginning of the next."""

@@ -10,7 +10,7 @@ The trigger only cuts: it opens at anything that begins, and the analysis of wha
 Everything here counts in hops, so that the same samples give the same cuts however they arrive.
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -121,8 +121,7 @@ class BandMeter:
         self._window = np.hanning(self.frame + 2)[1:-1]
         self._window /= np.sqrt(np.sum(self._window**2))
         bins_hz = np.fft.rfftfreq(2 * self.frame, 1 / sample_rate_hz)
-        edges = np.searchsorted(bins_hz, BAND_EDGES_HZ)
-        self._edges = edges
+        self._edges = np.searchsorted(bins_hz, BAND_EDGES_HZ)
 
     def energies(self, sound: NDArray[np.float64]) -> NDArray[np.float64]:
         """Energies of all whole frames of `sound`, one a hop; shape (n_hops, n_bands)."""
@@ -131,15 +130,15 @@ class BandMeter:
         return np.asarray(np.add.reduceat(power, self._edges, axis=1)[:, :-1] + LEAST_ENERGY)
 
 
-@dataclass
 class Trigger:
     """Turns band energies, hop by hop, into cuts."""
 
-    _history: list[NDArray[np.float64]] = field(default_factory=list)
-    _n_hops: int = 0
-    _event: _Event | None = None
-    _ended_hop: int = -AFTERGLOW_HOPS
-    _first_background: Background | None = None
+    def __init__(self) -> None:
+        self._history: list[NDArray[np.float64]] = []
+        self._n_hops = 0
+        self._event: _Event | None = None
+        self._ended_hop = -AFTERGLOW_HOPS
+        self._first_background: Background | None = None
 
     def advance(self, energies: NDArray[np.float64]) -> list[Cut]:
         """Take the next hops, shape (n_hops, n_bands); return what ended in them."""
