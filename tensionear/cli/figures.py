@@ -2,6 +2,8 @@
 
 import math
 
+from tensionear.metrology.uncertainty import RECTANGLE
+
 _MOST_DECIMALS = 3
 
 
@@ -34,5 +36,5 @@ def half_width(value: float, standard_uncertainty: float, per_si: float, unit: s
     unit : str
         Symbol of the workshop unit.
     """
-    within = standard_uncertainty * math.sqrt(3.0) * per_si  # rectangular distribution: JCGM 100, 4.3.7
+    within = standard_uncertainty * RECTANGLE * per_si
     return f"{value * per_si:g} {unit} (within {within:.3g} {unit})"

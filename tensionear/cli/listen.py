@@ -22,6 +22,7 @@ from tensionear.cli.options import (
 )
 from tensionear.cli.pictures import Pictures
 from tensionear.cli.report import Report, report_for
+from tensionear.cli.telling import told
 from tensionear.cli.trouble import tell_note, tell_trouble
 from tensionear.errors import DeviceError, InputError
 from tensionear.reading import BeltReading, BeltTask, read_source, summarise
@@ -156,10 +157,7 @@ class _Listening:
     def readings(self, sound: StoppableSound, n_plucks: int | None) -> Iterator[BeltReading]:
         n_readings = 0
         try:
-            for reading in read_source(sound, self._task):
-                self._report.tell_pluck(reading)
-                if self._pictures is not None:
-                    self._pictures.draw(reading)
+            for reading in told(read_source(sound, self._task), self._report, self._pictures):
                 yield reading
                 n_readings += reading.fundamental is not None
                 if n_readings == n_plucks:

@@ -11,11 +11,11 @@ from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.span import BeltSpan
 from tensionear.cli.trouble import tell_note
 from tensionear.errors import InputError
+from tensionear.metrology.uncertainty import RECTANGLE
 from tensionear.reading import BeltTask
 
 _USUAL_MM = 200.0
 _USUAL_G_PER_M = 150.0
-_ROOT_3 = math.sqrt(3.0)  # half-width over standard uncertainty of a rectangle: JCGM 100, 4.3.7
 
 
 class Number(click.ParamType[float]):
@@ -125,8 +125,8 @@ def _span_from(typed: TypedBelt) -> BeltSpan | None:
     span = BeltSpan.from_workshop_units(
         _USUAL_MM if length_mm is None else length_mm,
         checked_density_g_per_m,
-        length_within_mm / _ROOT_3,
-        checked_density_g_per_m * density_within_percent / 100.0 / _ROOT_3,
+        length_within_mm / RECTANGLE,
+        checked_density_g_per_m * density_within_percent / 100.0 / RECTANGLE,
     )
     if length_mm is None or density_g_per_m is None:
         missing = "--span-length-mm" if length_mm is None else "--linear-density-g-per-m"

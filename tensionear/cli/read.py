@@ -10,6 +10,7 @@ from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.options import TypedBelt, belt_options, json_option, picture_option, task_from
 from tensionear.cli.pictures import Pictures
 from tensionear.cli.report import Report, report_for
+from tensionear.cli.telling import told
 from tensionear.cli.trouble import tell_note, tell_trouble
 from tensionear.errors import RecordingError
 from tensionear.reading import BeltReading, BeltTask, read_recording, summarise
@@ -67,10 +68,7 @@ class _Reader:
         for path in files:
             n_before = self._n_told
             try:
-                for reading in read_recording(path, self._task):
-                    self._report.tell_pluck(reading)
-                    if self._pictures is not None:
-                        self._pictures.draw(reading)
+                for reading in told(read_recording(path, self._task), self._report, self._pictures):
                     self._n_told += 1
                     yield reading
                 if len(files) > 1 and self._n_told == n_before:

@@ -18,6 +18,9 @@ from scipy.special import stdtrit
 
 COVERAGE_PROBABILITY = 0.95
 
+RECTANGLE = math.sqrt(3)
+"""Half-width over standard uncertainty of a rectangular distribution, [1]_ 4.3.7. [1]"""
+
 
 def coverage_factor(degrees_of_freedom: float, coverage_probability: float = COVERAGE_PROBABILITY) -> float:
     """Return by how many standard uncertainties an interval reaches to each side. [1].
@@ -79,7 +82,7 @@ class Measured:
         ValueError
             As for the class.
         """
-        return cls(value, half_width / math.sqrt(3))
+        return cls(value, half_width / RECTANGLE)
 
     @property
     def coverage_factor(self) -> float:
