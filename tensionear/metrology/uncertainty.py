@@ -3,17 +3,30 @@
 Conventions: a value and its uncertainties share one unit, whichever it is; infinite degrees of freedom mean
 that the standard uncertainty is taken as known; the coverage probability is 95 % everywhere.
 
+The PyPI package `uncertainties` combines the standard uncertainties and their correlations. Two things it is not
+left: its numerical derivatives step by a share of the value, which is too fine for a root that is found by
+iteration and says nothing of a correction whose value is 0; and it knows no degrees of freedom. The package `GTC`
+knows them, and the tests compare with it; but it numbers its quantities from a counter that all threads share, and
+takes degrees of freedom below 1 or above 100,000 for something else.
+
 References
 ----------
 .. [1] JCGM 100:2008 (GUM): 4.3.7 rectangular distribution, 5.1.2 and 5.1.3 combined standard uncertainty and
-   its numerical sensitivities, G.3 Student's t, G.4 effective degrees of freedom (Welch-Satterthwaite).
+   its numerical sensitivities, 5.2 correlated inputs, G.3 Student's t, G.4 effective degrees of freedom
+   (Welch-Satterthwaite).
+.. [2] R. Willink, "A generalization of the Welch-Satterthwaite formula for use with correlated uncertainty
+   components", Metrologia 44 (2007) 340-349: correlated inputs count as one component.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Self
 
+import numpy as np
+import uncertainties
+from numpy.typing import NDArray
+from scipy.sparse.csgraph import connected_components
 from scipy.special import stdtrit
 
 COVERAGE_PROBABILITY = 0.95
@@ -114,29 +127,33 @@ def propagated(function: Callable[..., float], *inputs: Measured) -> Measured:
     ------
     ValueError
         If the formula gives no finite value there.
+    """
+    return combined(function, inputs, sensitivities(function, inputs))
+
+
+def sensitivities(function: Callable[..., float], inputs: Sequence[Measured]) -> list[float]:
+    """How fast the result of a formula changes with each of its inputs. [result's unit per input's unit].
+
+    Parameters
+    ----------
+    function : callable
+        Takes as many floats as there are inputs, in their order.
+    inputs : sequence of Measured
+        Where; what is known exactly gets 0.
 
     Notes
     -----
-    Sensitivities are central differences. These have no error beyond rounding where the formula is linear or
-    quadratic in the input, as static tension is in all of its inputs.
+    Central differences over a standard uncertainty, [1]_ 5.1.3, or a thousandth of the value if that is less, so
+    that no step ever goes through zero. They have no error beyond rounding where the formula is linear or
+    quadratic in the input, as the tension of a flexible span is in all of its inputs.
     """
     values = [each.value for each in inputs]
-    contributions = [
-        _sensitivity(function, values, place, each.standard_uncertainty) * each.standard_uncertainty
-        for place, each in enumerate(inputs)
+    return [
+        _sensitivity(function, values, place, each.standard_uncertainty) for place, each in enumerate(inputs)
     ]
-    combined = math.hypot(*contributions)
-    # Shares of the combined uncertainty, because fourth powers of the contributions themselves may underflow.
-    doubt = sum(
-        (contribution / combined) ** 4 / each.degrees_of_freedom
-        for contribution, each in zip(contributions, inputs, strict=True)
-        if contribution
-    )
-    return Measured(function(*values), combined, 1 / doubt if doubt else math.inf)
 
 
 def _sensitivity(function: Callable[..., float], values: list[float], place: int, widest: float) -> float:
-    """Return how fast the result changes with one input, from a step that never takes it through zero."""
     value = values[place]
     step = min(widest, abs(value) / 1000) if value else widest
     above, below = value + step, value - step
@@ -144,3 +161,74 @@ def _sensitivity(function: Callable[..., float], values: list[float], place: int
         return 0.0
     before, after = values[:place], values[place + 1 :]
     return (function(*before, above, *after) - function(*before, below, *after)) / (above - below)
+
+
+def combined(
+    function: Callable[..., float],
+    inputs: Sequence[Measured],
+    slopes: Sequence[float],
+    correlation: NDArray[np.float64] | None = None,
+) -> Measured:
+    """Combine the inputs' uncertainties with the sensitivities of a formula.
+
+    Parameters
+    ----------
+    function : callable
+        Takes as many floats as there are inputs, in their order.
+    inputs : sequence of Measured
+        At least one.
+    slopes : sequence of float
+        What `sensitivities` returns for them.
+    correlation : ndarray of shape (n, n), optional
+        Correlation coefficients of the inputs; None if they are independent.
+
+    Raises
+    ------
+    ValueError
+        If the formula gives no finite value there.
+
+    Notes
+    -----
+    Inputs that are correlated with each other count as one component for the effective degrees of freedom, [2]_,
+    with the fewest that any of them has.
+    """
+    pairs = [(each.value, each.standard_uncertainty) for each in inputs]
+    if correlation is None:
+        quantities = [uncertainties.ufloat(*pair) if pair[1] else pair[0] for pair in pairs]
+    else:
+        quantities = list(uncertainties.correlated_values_norm(pairs, correlation))
+    derivatives = [lambda *_, slope=slope: slope for slope in slopes]
+    result = uncertainties.wrap(function, derivatives)(*quantities)
+    standard_uncertainty = float(uncertainties.std_dev(result))
+    value = float(uncertainties.nominal_value(result))
+    contributions = np.multiply(slopes, [pair[1] for pair in pairs])
+    degrees = np.array([each.degrees_of_freedom for each in inputs])
+    return Measured(
+        value,
+        standard_uncertainty,
+        _effective_degrees(contributions, degrees, correlation, standard_uncertainty),
+    )
+
+
+def _effective_degrees(
+    contributions: NDArray[np.float64],
+    degrees_of_freedom: NDArray[np.float64],
+    correlation: NDArray[np.float64] | None,
+    standard_uncertainty: float,
+) -> float:
+    """Return what Welch and Satterthwaite give, infinity if every uncertainty that matters is known."""
+    if not 0 < standard_uncertainty < math.inf:
+        return math.inf
+    # Shares of the combined uncertainty, because fourth powers of the contributions themselves may underflow.
+    shares = contributions / standard_uncertainty
+    if correlation is None:
+        doubt = float(np.sum(shares**4 / degrees_of_freedom))
+    else:
+        covariance = correlation * np.outer(shares, shares)
+        n_components, component = connected_components(covariance != 0, directed=False)
+        doubt = 0.0
+        for number in range(n_components):
+            members = component == number
+            variance = covariance[np.ix_(members, members)].sum()
+            doubt += variance**2 / degrees_of_freedom[members].min()
+    return float(1 / doubt) if doubt else math.inf
