@@ -1,6 +1,24 @@
-"""Run the command line with ``python -m tensionear``."""
+"""Run the command line, as ``tensionear`` or with ``python -m tensionear``."""
 
-from tensionear.cli import main
+import sys
+from typing import NoReturn
+
+
+def main() -> NoReturn:
+    """Load the command line and run it; Ctrl-C ends quietly even while it is loaded.
+
+    Raises
+    ------
+    SystemExit
+        Always.
+    """
+    try:
+        from tensionear.cli import main as run
+
+        run()
+    except KeyboardInterrupt:
+        sys.exit(130)  # ExitCode.INTERRUPTED, which may not be loaded yet
+
 
 if __name__ == "__main__":
     main()

@@ -9,7 +9,7 @@ in newtons with the tension. The span is taken as flexible (`SPAN_MODEL`).
 
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from statistics import median
 
@@ -18,6 +18,7 @@ from tensionear.belt.span import BeltSpan
 from tensionear.belt.tension import static_tension
 from tensionear.errors import InputError, RecordingError, TensionearError
 from tensionear.metrology.decision import Decision, decide
+from tensionear.metrology.marks import Mark
 from tensionear.metrology.pluck_set import SetStatistics, mean_of_set
 from tensionear.metrology.uncertainty import Measured, propagated
 from tensionear.pluck.listener import HeardPluck, PluckListener
@@ -93,6 +94,8 @@ class BeltReading:
         Static tension [N]; None if the pluck was refused or there is no span.
     decision : Decision or None
         None if the pluck was refused or there is no band.
+    path : Path or None
+        The recording, as it was named; None for a microphone.
     """
 
     source: str
@@ -101,6 +104,26 @@ class BeltReading:
     fundamental: Measured | None = None
     tension: Measured | None = None
     decision: Decision | None = None
+    path: Path | None = None
+
+
+@dataclass(frozen=True)
+class MarkedPluck:
+    """A pluck that was read, and is left out of the mean of its set.
+
+    Attributes
+    ----------
+    number : int
+        Its place among all plucks of the set, the refused included, from 1.
+    fundamental : Measured
+        As it was read. [Hz]
+    mark : Mark
+        What is odd about it.
+    """
+
+    number: int
+    fundamental: Measured
+    mark: Mark
 
 
 @dataclass(frozen=True)
@@ -110,13 +133,15 @@ class SetReading:
     Attributes
     ----------
     n_readings, n_refused : int
-        Plucks that were read, and plucks that were refused.
+        Plucks that were read, the marked included, and plucks that were refused.
     fundamental : SetStatistics or None
-        Mean and scatter of the fundamental frequency [Hz]; None without readings.
+        What the fundamental frequencies [Hz] say together; None without readings.
     tension : Measured or None
-        Tension at the mean fundamental [N]; None without readings or span.
+        Tension at the mean fundamental [N]; None without such a mean or without a span.
     decision : Decision or None
-        None without readings or band.
+        None without a mean or without a band.
+    marked : tuple of MarkedPluck
+        The readings that stand apart from the others.
     """
 
     n_readings: int
@@ -124,6 +149,7 @@ class SetReading:
     fundamental: SetStatistics | None = None
     tension: Measured | None = None
     decision: Decision | None = None
+    marked: tuple[MarkedPluck, ...] = ()
 
 
 def read_pluck(source: str, channel: int, pluck: HeardPluck, task: BeltTask) -> BeltReading:
@@ -179,7 +205,8 @@ def read_recording(path: Path, task: BeltTask) -> Iterator[BeltReading]:
     with open_recording(path) as recording:
         channel = best_channel(recording) if recording.n_channels > 1 else 1
     with open_recording(path) as recording:
-        yield from read_source(recording, task, channel)
+        for reading in read_source(recording, task, channel):
+            yield replace(reading, path=path)
 
 
 def best_channel(source: SoundSource) -> int:
@@ -216,7 +243,8 @@ def summarise(readings: Iterable[BeltReading], task: BeltTask) -> SetReading:
     """Take the plucks of one span at one setting together.
 
     The mean is formed of the fundamental frequencies and the tension found at the mean, so that what is not
-    known of the span and the density counts once and is not averaged away.
+    known of the span and the density counts once and is not averaged away. Readings that stand apart are marked
+    and left out of the mean; plucks that do not agree even so get no mean, no tension and no verdict.
 
     Parameters
     ----------
@@ -226,15 +254,23 @@ def summarise(readings: Iterable[BeltReading], task: BeltTask) -> SetReading:
         The same as for the plucks.
     """
     fundamentals: list[Measured] = []
-    n_refused = 0
-    for reading in readings:
-        if reading.fundamental is None:
-            n_refused += 1
-        else:
+    numbers: list[int] = []
+    n_plucks = 0
+    for n_plucks, reading in enumerate(readings, 1):
+        if reading.fundamental is not None:
             fundamentals.append(reading.fundamental)
+            numbers.append(n_plucks)
+    n_refused = n_plucks - len(fundamentals)
     if not fundamentals:
         return SetReading(0, n_refused)
     statistics = mean_of_set(fundamentals)
+    marked = tuple(
+        MarkedPluck(number, fundamental, mark)
+        for number, fundamental, mark in zip(numbers, fundamentals, statistics.marks, strict=True)
+        if mark is not None
+    )
+    if statistics.mean is None:
+        return SetReading(len(fundamentals), n_refused, statistics, marked=marked)
     tension = task.tension(statistics.mean)
     decision = task.decision(statistics.mean, tension)
-    return SetReading(len(fundamentals), n_refused, statistics, tension, decision)
+    return SetReading(len(fundamentals), n_refused, statistics, tension, decision, marked)

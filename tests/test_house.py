@@ -60,7 +60,7 @@ def test_the_wheel_holds_every_module_the_typing_marker_and_the_command(tmp_path
         (entry_points,) = [archive.read(name).decode() for name in names if name.endswith("entry_points.txt")]
     modules = {path.relative_to(ROOT).as_posix() for path in ROOT.glob("tensionear/**/*.py")}
     assert {name for name in names if ".dist-info/" not in name} == {*modules, "tensionear/py.typed"}
-    assert "tensionear = tensionear.cli:main" in entry_points
+    assert "tensionear = tensionear.__main__:main" in entry_points
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -5,13 +5,14 @@ import io
 import os
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 from typing import NoReturn
 
 import click
 
 from tensionear import __version__
 from tensionear.cli.exit_code import ExitCode
-from tensionear.cli.trouble import tell_bug, tell_trouble
+from tensionear.cli.trouble import tell_bug, tell_note, tell_trouble
 from tensionear.errors import DeviceError, TensionearError
 
 COMMANDS = {
@@ -89,7 +90,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     Parameters
     ----------
     arguments : sequence of str, optional
-        What was typed after ``tensionear``; by default the process's own arguments.
+        What was typed after ``tensionear``; by default the process's own arguments. Nothing asks for help.
 
     Raises
     ------
@@ -97,28 +98,48 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         Always, with a value of `ExitCode`.
     """
     arguments = list(sys.argv[1:] if arguments is None else arguments)
+    _open_closed_streams()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a terminal without "±" must not stop a reading
             stream.reconfigure(errors="replace")
     # The matrices are small: more threads gain nothing and lose much on a machine that is busy otherwise.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    code = _run(arguments)
     try:
+        code = _run(arguments)
         sys.stdout.flush()
     except BrokenPipeError:
         code = ExitCode.OUTPUT_CLOSED
-    if code == ExitCode.OUTPUT_CLOSED:
-        sys.stdout = io.StringIO()  # else Python itself complains of the closed output when it ends
+    except OSError as error:  # of the output: what the commands could not do is told by _run
+        code = ExitCode.INPUT
+        reason = error.strerror or error
+        tell_note(f"tensionear: the output cannot be written ({reason}): what was told there is not complete")
+    _give_up_broken_streams()
     sys.exit(code)
+
+
+def _open_closed_streams() -> None:
+    """Put a sink where an output was closed before the start, lest a file that is opened later takes its place."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115 - for good
+
+
+def _give_up_broken_streams() -> None:
+    """Replace outputs that cannot be written, else Python itself complains of them when it ends."""
+    for name in ("stdout", "stderr"):
+        try:
+            getattr(sys, name).flush()
+        except OSError:
+            setattr(sys, name, io.StringIO())
 
 
 def _run(arguments: list[str]) -> int:
     as_json = "--json" in arguments
     try:
-        result = commands.main(arguments, prog_name="tensionear", standalone_mode=False)
+        result = commands.main(arguments or ["--help"], prog_name="tensionear", standalone_mode=False)
     except click.ClickException as error:
         if isinstance(error, click.UsageError) and error.ctx is not None:
-            click.echo(f'{error.ctx.get_usage()}\nSee "{error.ctx.command_path} --help".', err=True)
+            tell_note(f'{error.ctx.get_usage()}\nSee "{error.ctx.command_path} --help".')
         tell_trouble(error.format_message(), as_json)
         return ExitCode.INPUT
     except click.Abort:
@@ -126,6 +147,10 @@ def _run(arguments: list[str]) -> int:
     except TensionearError as error:
         tell_trouble(str(error), as_json)
         return ExitCode.MICROPHONE if isinstance(error, DeviceError) else ExitCode.INPUT
+    except OSError as error:
+        sys.stdout.flush()  # raises again if it is the output that failed
+        tell_bug(error, arguments, as_json)
+        return ExitCode.BUG
     except Exception as error:  # the last line of defence: nobody is shown a traceback
         tell_bug(error, arguments, as_json)
         return ExitCode.BUG

@@ -1,11 +1,12 @@
 """``tensionear devices``: which microphones there are, and whether one can hear a belt."""
 
-import json
-import textwrap
+from collections.abc import Iterator
 
 import click
 
 from tensionear.cli.exit_code import ExitCode
+from tensionear.cli.json_lines import now, write_line
+from tensionear.cli.layout import filled, width
 from tensionear.cli.options import device_from, device_option, json_option
 from tensionear.cli.trouble import tell_note
 from tensionear.errors import DeviceError
@@ -14,6 +15,7 @@ from tensionear.sound.microphone import Microphone
 from tensionear.sound.microphone_check import MicrophoneCheck, check_input
 
 _CHECK_S = 2.0
+_WIDE = 76
 
 
 @click.command()
@@ -35,7 +37,10 @@ def command(check: bool, device: str | None, as_json: bool) -> ExitCode:
         raise click.UsageError("--device chooses the microphone to check: add --check")
     inputs = list_inputs()
     for known in inputs:
-        click.echo(json.dumps(_device_line(known)) if as_json else _device_row(known))
+        if as_json:
+            _write_device(known)
+        else:
+            click.echo(_device_row(known))
     if not inputs:
         raise DeviceError("this machine has no microphone or other input: plug one in, or allow its use")
     return ExitCode.DONE
@@ -45,8 +50,11 @@ def _check(device: str | None, as_json: bool) -> ExitCode:
     with Microphone(device_from(device)) as microphone:
         tell_note(f"Listening on {microphone.name} for {_CHECK_S:g} s. Keep quiet meanwhile.")
         check = check_input(microphone, _CHECK_S)
-    for line in _check_lines(microphone.name, check) if as_json else _check_rows(check):
-        click.echo(line)
+    if as_json:
+        _write_check(microphone.name, check)
+    else:
+        for line in _check_rows(check):
+            click.echo(line)
     return ExitCode.MICROPHONE if check.is_faulty else ExitCode.DONE
 
 
@@ -55,46 +63,45 @@ def _device_row(known: InputDevice) -> str:
     return f"{mark} {known.number:>3}  {known.name}  ({known.host_api}, {known.default_rate_hz:g} Hz)"
 
 
-def _device_line(known: InputDevice) -> dict[str, object]:
-    return {
-        "kind": "device",
-        "number": known.number,
-        "name": known.name,
-        "host_api": known.host_api,
-        "n_channels": known.n_channels,
-        "default_rate_hz": known.default_rate_hz,
-        "is_default": known.is_default,
-    }
+def _write_device(known: InputDevice) -> None:
+    write_line(
+        "device",
+        number=known.number,
+        name=known.name,
+        host_api=known.host_api,
+        n_channels=known.n_channels,
+        default_rate_hz=known.default_rate_hz,
+        is_default=known.is_default,
+    )
 
 
-def _check_rows(check: MicrophoneCheck) -> list[str]:
-    rows = [
-        textwrap.fill(
-            f"{finding.aspect:<16}  {finding.judgement:<19}  {finding.sentence}",
-            96,
-            subsequent_indent=" " * 39,
+def _check_rows(check: MicrophoneCheck) -> Iterator[str]:
+    for finding in check.findings:
+        first = f"{finding.aspect:<16}  {finding.judgement:<19}  "
+        # Where the sentence has too little room beside the judgement it goes below.
+        if width() >= _WIDE:
+            yield filled(finding.sentence, first, " " * len(first))
+        else:
+            yield f"{finding.aspect}: {finding.judgement}"
+            yield filled(finding.sentence, "  ", "  ")
+    yield ""
+    yield "This microphone needs attention." if check.is_faulty else "Nothing bad was found."
+
+
+def _write_check(name: str, check: MicrophoneCheck) -> None:
+    for finding in check.findings:
+        write_line(
+            "finding",
+            source=name,
+            aspect=finding.aspect,
+            judgement=finding.judgement,
+            sentence=finding.sentence,
         )
-        for finding in check.findings
-    ]
-    return [*rows, "", "This microphone needs attention." if check.is_faulty else "Nothing bad was found."]
-
-
-def _check_lines(name: str, check: MicrophoneCheck) -> list[str]:
-    lines: list[dict[str, object]] = [
-        {
-            "kind": "finding",
-            "source": name,
-            "aspect": finding.aspect,
-            "judgement": finding.judgement,
-            "sentence": finding.sentence,
-        }
-        for finding in check.findings
-    ]
-    summary = {
-        "kind": "check",
-        "source": name,
-        "is_faulty": check.is_faulty,
-        "noise_floor_db": check.noise_floor_db,
-        "hum_db": check.hum_db,
-    }
-    return [json.dumps(line, allow_nan=False) for line in [*lines, summary]]
+    write_line(
+        "check",
+        source=name,
+        analysed_at=now(),
+        is_faulty=check.is_faulty,
+        noise_floor_db=check.noise_floor_db,
+        hum_db=check.hum_db,
+    )

@@ -73,7 +73,7 @@ def command(
         raise InputError(f"--seconds {seconds} has no end: leave it out to listen until Ctrl-C")
     task = task_from(typed)
     report = report_for(task, as_json)
-    pictures = None if picture is None else Pictures(picture)
+    pictures = None if picture is None else Pictures(picture, as_json)
     listening = _Listening(task, report, pictures, as_json)
     tell_note(SHORT_CAUTION)
     with Microphone(device_from(device)) as microphone:
@@ -83,11 +83,13 @@ def command(
         report.begin()
         with _ctrl_c_stops(sound):
             together = summarise(listening.readings(sound, n_plucks), task)
-    report.tell_set(together)
+    report.tell_set(together, n_unreadable=int(listening.microphone_failed))
     if pictures is not None:
         pictures.tell_written()
     if listening.microphone_failed:
         return ExitCode.MICROPHONE
+    if pictures is not None and pictures.n_failed:
+        return ExitCode.INPUT
     return ExitCode.DONE if together.n_readings else ExitCode.NO_READING
 
 

@@ -1,6 +1,6 @@
 """``tensionear read``: the plucks in recordings."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Unpack
 
@@ -37,20 +37,37 @@ def command(
     each pluck is told, and at the end all of them as one set. Of a recording with several channels the best
     one is used and said.
 
-    A file that cannot be read is told and the others are read all the same; the exit code is then 2.
+    A file that cannot be read is told and the others are read all the same; the exit code is then 2. So it is
+    with a picture that cannot be written. A file that is given twice counts once.
     """
     task = task_from(typed)
     report = report_for(task, as_json)
-    pictures = None if picture is None else Pictures(picture)
+    pictures = None if picture is None else Pictures(picture, as_json)
     reader = _Reader(task, report, pictures, as_json)
     report.begin()
-    together = summarise(reader.readings(files), task)
-    report.tell_set(together)
+    together = summarise(reader.readings(_once_each(files)), task)
+    report.tell_set(together, reader.n_unreadable)
     if pictures is not None:
         pictures.tell_written()
-    if reader.n_unreadable:
+    if reader.n_unreadable or (pictures is not None and pictures.n_failed):
         return ExitCode.INPUT
     return ExitCode.DONE if together.n_readings else ExitCode.NO_READING
+
+
+def _once_each(files: tuple[Path, ...]) -> list[Path]:
+    """Leave out files that were given before, maybe by another name: their plucks would count twice."""
+    seen: dict[object, Path] = {}
+    for path in files:
+        try:
+            status = path.stat()
+            same: object = (status.st_dev, status.st_ino)
+        except (OSError, ValueError):  # told when it is read
+            same = path
+        if same in seen:
+            tell_note(f"{path} is the same file as {seen[same]}, given before: it counts once.")
+        else:
+            seen[same] = path
+    return list(seen.values())
 
 
 class _Reader:
@@ -64,7 +81,7 @@ class _Reader:
         self._n_told = 0
         self.n_unreadable = 0
 
-    def readings(self, files: tuple[Path, ...]) -> Iterator[BeltReading]:
+    def readings(self, files: Sequence[Path]) -> Iterator[BeltReading]:
         for path in files:
             n_before = self._n_told
             try:
@@ -72,7 +89,7 @@ class _Reader:
                     self._n_told += 1
                     yield reading
                 if len(files) > 1 and self._n_told == n_before:
-                    tell_note(f"{path.name}: no pluck was heard.")
+                    tell_note(f"{path}: no pluck was heard.")
             except RecordingError as error:
                 self.n_unreadable += 1
-                tell_trouble(str(error), self._as_json, source=str(path))
+                tell_trouble(str(error), self._as_json, source=path.name, path=path)

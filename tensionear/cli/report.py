@@ -16,8 +16,8 @@ class Report(Protocol):
     def tell_pluck(self, reading: BeltReading) -> None:
         """Tell one pluck."""
 
-    def tell_set(self, together: SetReading) -> None:
-        """Tell the plucks together."""
+    def tell_set(self, together: SetReading, n_unreadable: int = 0) -> None:
+        """Tell the plucks together, and how many sources could not be read to their end."""
 
 
 def report_for(task: BeltTask, as_json: bool) -> Report:

@@ -14,8 +14,6 @@ def told(readings: Iterable[BeltReading], report: Report, pictures: Pictures | N
     ------
     RecordingError, DeviceError
         As the readings do.
-    InputError
-        If a picture cannot be written.
     """
     for reading in readings:
         report.tell_pluck(reading)

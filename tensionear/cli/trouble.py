@@ -1,17 +1,18 @@
 """How trouble is told: a plain message for people, with ``--json`` also a line for programs."""
 
-import json
 import sys
 import traceback
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
 import click
 
 from tensionear import __version__
+from tensionear.cli.json_lines import readable, write_line
 
 
-def tell_trouble(message: str, as_json: bool, source: str | None = None) -> None:
+def tell_trouble(message: str, as_json: bool, source: str | None = None, path: Path | None = None) -> None:
     """Tell a person, and with `as_json` a program, what went wrong.
 
     Parameters
@@ -21,16 +22,24 @@ def tell_trouble(message: str, as_json: bool, source: str | None = None) -> None
     as_json : bool
         Whether a line of kind "error" goes to the standard output as well.
     source : str, optional
-        The file or the microphone that it is about.
+        Name of the recording or the microphone that it is about.
+    path : Path, optional
+        The file that it is about, as it was named.
     """
-    click.echo(f"tensionear: {message}", err=True)
+    tell_note(f"tensionear: {message}")
     if as_json:
-        click.echo(json.dumps({"kind": "error", "source": source, "message": message}))
+        write_line(
+            "error",
+            source=None if source is None else readable(source),
+            path=None if path is None else readable(str(path)),
+            message=readable(message),
+        )
 
 
 def tell_note(message: str) -> None:
-    """Tell a person something that is no trouble, beside the output."""
-    click.echo(message, err=True)
+    """Tell a person something beside the output; where nobody can hear it, the work goes on all the same."""
+    with suppress(OSError):
+        click.echo(message, err=True)
 
 
 def tell_bug(error: Exception, arguments: list[str], as_json: bool) -> None:

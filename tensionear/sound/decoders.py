@@ -8,6 +8,8 @@ Conventions: a decoder yields float32 arrays of shape (n_frames, n_channels), fu
 own rate. What goes wrong is a `DecodingError`; `tensionear.sound.recording` makes a sentence of it.
 """
 
+import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Protocol
@@ -100,7 +102,7 @@ class LibsndfileDecoder:
 
     def __init__(self, path: Path) -> None:
         try:
-            self._file = soundfile.SoundFile(path)
+            self._file = soundfile.SoundFile(path if sys.platform == "win32" else os.fsencode(path))
         except soundfile.LibsndfileError as error:
             raise _in_words(error) from error
         self.sample_rate_hz = float(self._file.samplerate)

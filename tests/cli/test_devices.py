@@ -1,12 +1,14 @@
 """``tensionear devices``: what a person and a program are told of the microphones."""
 
 from collections.abc import Iterator
+from datetime import datetime
 from typing import Self
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from tensionear import __version__
 from tensionear.sound.block import SoundBlock
 from tensionear.sound.devices import InputDevice
 from tests.cli.command import Tensionear
@@ -57,7 +59,8 @@ def test_inputs_are_listed_with_the_default_marked(tensionear: Tensionear) -> No
 def test_inputs_are_listed_for_programs(tensionear: Tensionear) -> None:
     front, rear = tensionear("devices", "--json").lines
     assert front == {
-        "kind": "device", "number": 2, "name": "front microphone", "host_api": "invented system",
+        "kind": "device", "format_version": 1, "software_version": __version__,
+        "number": 2, "name": "front microphone", "host_api": "invented system",
         "n_channels": 1, "default_rate_hz": 48000.0, "is_default": False,
     }  # fmt: skip
     assert rear["is_default"] is True
@@ -79,6 +82,7 @@ def test_a_check_tells_every_finding_and_what_it_comes_to(
     as_json = tensionear("devices", "--check", "--json")
     assert [line["kind"] for line in as_json.lines] == ["finding"] * 6 + ["check"]
     assert as_json.lines[-1]["is_faulty"] is (code == 4)
+    assert datetime.fromisoformat(as_json.lines[-1]["analysed_at"]).tzinfo is not None
     for finding in as_json.of_kind("finding"):
         assert finding["sentence"] in " ".join(told.out.split())
 

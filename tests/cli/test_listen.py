@@ -66,9 +66,10 @@ def test_listening_stops_after_the_readings_that_were_asked_for(
     asked = listening_with(monkeypatch, PlayedMicrophone(plucks([110.0, 111.0, 112.0])))
     told = tensionear("listen", "--plucks", "2", "--json", "--device", "3")
     assert told.code == 0
-    assert [line["kind"] for line in told.lines] == ["pluck", "pluck", "set"]
-    assert told.lines[0]["source"] == "played microphone"
-    assert told.lines[1]["fundamental_hz"] == pytest.approx(111.0, rel=1e-3)
+    assert [line["kind"] for line in told.lines] == ["begin", "pluck", "pluck", "set"]
+    _, first, second, _ = told.lines
+    assert (first["source"], first["path"]) == ("played microphone", None)
+    assert second["fundamental_hz"] == pytest.approx(111.0, rel=1e-3)
     assert asked == [3]
 
 
@@ -95,7 +96,7 @@ def test_listening_to_silence_ends_with_3(tensionear: Tensionear, monkeypatch: p
     listening_with(monkeypatch, PlayedMicrophone(np.zeros(1, np.float32)))
     told = tensionear("listen", "--seconds", "5", "--json")
     assert told.code == 3
-    assert [line["kind"] for line in told.lines] == ["set"]
+    assert [line["kind"] for line in told.lines] == ["begin", "set"]
 
 
 @pytest.mark.parametrize(("at_s", "code", "n_readings"), [(5.0, 0, 2), (0.5, 3, 0)])
@@ -138,7 +139,7 @@ def test_a_microphone_that_fails_is_told_after_what_was_heard(
     told = tensionear("listen", "--json")
     assert told.code == 4
     assert "tensionear: played microphone is gone: plug it in again" in told.err
-    assert [line["kind"] for line in told.lines] == ["pluck", "pluck", "error", "set"]
+    assert [line["kind"] for line in told.lines] == ["begin", "pluck", "pluck", "error", "set"]
     assert told.of_kind("error")[0]["source"] == "played microphone"
     assert told.of_kind("set")[0]["n_readings"] == 2
 

@@ -13,10 +13,13 @@ from tests.plain_pluck import RATE_HZ, plucks
 SPAN = ("--span-length-mm", "213", "--linear-density-g-per-m", "165")
 
 PLUCK_KEYS = {
-    "kind", "source", "channel", "at_s", "outcome", "reason", "explanation", "fundamental_hz",
-    "fundamental_standard_uncertainty_hz", "ring_time_s", "snr_db", "support", "stretch", "glide_hz",
+    "kind", "format_version", "software_version", "number", "source", "path",
+    "channel", "at_s", "outcome", "reason", "explanation", "fundamental_hz",
+    "fundamental_standard_uncertainty_hz", "fundamental_expanded_uncertainty_hz",
+    "ring_time_s", "snr_db", "support", "stretch", "glide_hz",
     "rivals",
-    "tension_n", "tension_expanded_uncertainty_n", "coverage_factor", "verdict", "side", "span_model",
+    "tension_n", "tension_standard_uncertainty_n", "tension_expanded_uncertainty_n",
+    "coverage_factor", "verdict", "side", "span_model",
 }  # fmt: skip
 
 
@@ -28,8 +31,10 @@ def flexible_tension_n(fundamental_hz: float) -> float:
 def test_each_pluck_is_a_json_line_and_the_set_the_last(three_plucks: Path, tensionear: Tensionear) -> None:
     told = tensionear("read", three_plucks, *SPAN, "--band-n", "300", "420", "--json")
     assert told.code == 0
-    assert [line["kind"] for line in told.lines] == ["pluck", "pluck", "pluck", "set"]
-    for line, fundamental_hz, at_s in zip(told.lines, (110.0, 110.3, 109.8), (1.5, 3.5, 5.5), strict=False):
+    assert [line["kind"] for line in told.lines] == ["begin", "pluck", "pluck", "pluck", "set"]
+    for line, fundamental_hz, at_s in zip(
+        told.of_kind("pluck"), (110.0, 110.3, 109.8), (1.5, 3.5, 5.5), strict=True
+    ):
         assert set(line) == PLUCK_KEYS
         assert (line["source"], line["channel"]) == ("three plucks.flac", 1)
         assert line["at_s"] == pytest.approx(at_s, abs=0.02)
@@ -55,9 +60,10 @@ def test_the_set_is_formed_on_frequency(three_plucks: Path, tensionear: Tensione
 def test_without_a_span_the_frequencies_are_told(three_plucks: Path, tensionear: Tensionear) -> None:
     told = tensionear("read", three_plucks, "--json")
     assert told.code == 0
-    assert all(line["fundamental_hz"] > 0 for line in told.lines)
-    assert all(line["tension_n"] is None for line in told.lines)
-    assert all(line["verdict"] is None and line["span_model"] is None for line in told.lines)
+    lines = [*told.of_kind("pluck"), *told.of_kind("set")]
+    assert all(line["fundamental_hz"] > 0 for line in lines)
+    assert all(line["tension_n"] is None and line["verdict"] is None for line in lines)
+    assert all(line["span_model"] is None for line in told.lines)
 
 
 def test_half_a_span_gives_frequencies_and_says_what_is_missing(
@@ -66,7 +72,7 @@ def test_half_a_span_gives_frequencies_and_says_what_is_missing(
     told = tensionear("read", three_plucks, "--span-length-mm", "213", "--json")
     assert told.code == 0
     assert "No tension can be told: add --linear-density-g-per-m." in told.err
-    assert all(line["tension_n"] is None for line in told.lines)
+    assert all(line["tension_n"] is None for line in [*told.of_kind("pluck"), *told.of_kind("set")])
 
 
 def test_half_widths_are_taken_as_rectangular(three_plucks: Path, tensionear: Tensionear) -> None:
@@ -136,7 +142,7 @@ def test_a_refused_pluck_is_told_with_what_to_do(tmp_path: Path, tensionear: Ten
     assert told.code == 3
     assert "refused: clipped" in told.out
     assert "No reading: 1 pluck was refused." in told.out
-    (line, together) = tensionear("read", clipped, "--json").lines
+    (_, line, together) = tensionear("read", clipped, "--json").lines
     assert (line["outcome"], line["reason"], line["fundamental_hz"]) == ("refused", "clipped", None)
     assert line["explanation"] in " ".join(told.out.split())
     assert (together["n_readings"], together["n_refused"], together["fundamental_hz"]) == (0, 1, None)
