@@ -17,10 +17,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tensionear.metrology.budget import BudgetInput, Correlation, Distribution, correlation_matrix
-from tensionear.metrology.uncertainty import COVERAGE_PROBABILITY, coverage_factor
+from tensionear.metrology.uncertainty import COVERAGE_PROBABILITY
 
 N_PER_BLOCK = 10_000
 """Trials between two looks at what has been reached, [1]_ 7.9.4. [1]"""
+
+N_LEAST_BLOCKS = 10
+"""Before the first look: with the 2 blocks of [1]_ 7.9.4, blocks that agree by chance end it too early. [1]"""
 
 
 @dataclass(frozen=True)
@@ -72,7 +75,7 @@ def propagate(
         As in a budget; only normal and t-distributed inputs can be correlated.
     n_significant : int, 1 or 2
         Figures of the standard uncertainty that have to be stable.
-    n_most : int, at least 20,000
+    n_most : int, at least `N_PER_BLOCK`
         Trials after which the result is given as it is, not settled.
 
     Raises
@@ -83,7 +86,7 @@ def propagate(
     blocks: list[NDArray[np.float64]] = []
     figures: list[list[float]] = []
     settled = False
-    while not settled and (len(blocks) < 2 or (len(blocks) + 1) * N_PER_BLOCK <= n_most):
+    while not settled and (len(blocks) + 1) * N_PER_BLOCK <= n_most:
         trials = np.sort(model(*draw(inputs, generator, N_PER_BLOCK, correlations)))
         if not np.all(np.isfinite(trials)):
             raise ValueError(
@@ -91,12 +94,10 @@ def propagate(
             )
         blocks.append(trials)
         figures.append([float(trials.mean()), float(trials.std(ddof=1)), *symmetric_interval(trials)])
-        if len(blocks) >= 2:
+        if len(blocks) >= N_LEAST_BLOCKS:
             standard_errors = np.std(figures, axis=0, ddof=1) / math.sqrt(len(blocks))
             overall = float(np.std(blocks, ddof=1))
-            # Not the factor 2 of [1]_ 7.9.4: the first few blocks may agree by chance, which Student's t allows for.
-            error = coverage_factor(len(blocks) - 1) * standard_errors.max()
-            settled = bool(error <= _tolerance(overall, n_significant))
+            settled = bool(2 * standard_errors.max() <= _tolerance(overall, n_significant))
     trials = np.sort(np.concatenate(blocks))
     return PropagatedDistribution(
         float(trials.mean()),

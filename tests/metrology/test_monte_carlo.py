@@ -43,7 +43,7 @@ def test_additive_model_of_jcgm_101(
     inputs = [
         entry(name, Measured(0, last if name == "d" else 1), Distribution(distributions)) for name in "abcd"
     ]
-    found = propagate(sum_of_four, inputs, np.random.default_rng(101), n_significant=1)
+    found = propagate(sum_of_four, inputs, np.random.default_rng(101))
     assert found.settled
     assert found.mean == pytest.approx(0, abs=0.03 * last)
     assert found.standard_uncertainty == pytest.approx(standard_uncertainty, rel=0.01)
