@@ -8,6 +8,7 @@ Conventions: a decoder yields float32 arrays of shape (n_frames, n_channels), fu
 own rate. What goes wrong is a `DecodingError`; `tensionear.sound.recording` makes a sentence of it.
 """
 
+import math
 import os
 import sys
 from collections.abc import Iterator
@@ -18,6 +19,8 @@ import av
 import numpy as np
 import soundfile
 from numpy.typing import NDArray
+
+from tensionear.sound.stated_length import mp3_frames_stated, riff_share_present
 
 N_BLOCK_FRAMES = 16384
 """Frames in a block, the last one excepted: a third of a second at 48 kHz."""
@@ -107,12 +110,15 @@ class LibsndfileDecoder:
             raise _in_words(error) from error
         self.sample_rate_hz = float(self._file.samplerate)
         self.n_channels: int = self._file.channels
+        self._share_present = riff_share_present(path)
 
     @property
     def n_frames_promised(self) -> int | None:
         """Frames that the header promises; None for a stream that was written without knowing its length."""
         n_frames: int = self._file.frames
-        return n_frames if n_frames < 2**62 else None
+        if n_frames >= 2**62:
+            return None
+        return n_frames if not self._share_present else math.ceil(n_frames / self._share_present)
 
     def samples(self) -> Iterator[NDArray[np.float32]]:
         """Yield what is left of the sound; see `Decoder`."""
@@ -142,6 +148,7 @@ class FfmpegDecoder:
     """
 
     def __init__(self, path: Path) -> None:
+        self._path = path
         try:
             # "file:" keeps FFmpeg from taking a name like "a:b.m4a" for the address of a protocol "a".
             self._container = av.open(f"file:{path}", options=_NO_FOLLOWING)
@@ -171,7 +178,9 @@ class FfmpegDecoder:
 
     @property
     def n_frames_promised(self) -> int | None:
-        """Frames that the index of an MP4-like file promises; elsewhere FFmpeg only estimates: None."""
+        """Frames that an MP4-like file's index or an MP3 file's head promises; elsewhere FFmpeg only estimates."""
+        if self._container.format.name == "mp3":
+            return mp3_frames_stated(self._path)
         track = self._container.streams.audio[0]
         if "mp4" not in self._container.format.name or not track.duration or not track.time_base:
             return None
