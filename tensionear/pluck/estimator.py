@@ -29,18 +29,20 @@ def outcome_of(clip: PluckClip, analysis: Analysis) -> PluckOutcome:
         snr_db = measures.signal_to_noise_db(fitted) if fitted else None
         return PluckRefusal(clip.at_s, *refused, snr_db, _rivals(analysis, 0))
     assert fitted is not None  # noqa: S101  # nothing fitted is a ground for refusal
-    fit = fitted.fit
+    fit, fundamental_hz = fitted.fit, fitted.posterior.fundamental_hz
     heard = {1, *analysis.ranked[0].partials}
-    partials = zip(fit.numbers, fit.frequencies_hz, fit.amplitudes, fit.ring_times_s, strict=True)
+    # The average moves all partials alike: their ratios are the fit's.
+    frequencies_hz = fit.frequencies_hz * (fundamental_hz / fit.fundamental_hz)
+    partials = zip(fit.numbers, frequencies_hz, fit.amplitudes, fit.ring_times_s, strict=True)
     return PluckReading(
         at_s=clip.at_s,
-        fundamental_hz=fit.fundamental_hz,
-        fundamental_standard_uncertainty_hz=fitted.standard_uncertainty_hz,
+        fundamental_hz=fundamental_hz,
+        fundamental_standard_uncertainty_hz=fitted.posterior.standard_uncertainty_hz,
         ring_time_s=float(fit.ring_times_s[0]),
         snr_db=measures.signal_to_noise_db(fitted),
         support=measures.support(fitted),
         stretch=fit.stretch,
-        glide_hz=max(0.0, fit.glide) * fit.fundamental_hz,
+        glide_hz=fitted.posterior.glide * fundamental_hz,
         partials=tuple(
             Partial(int(n), float(f), float(abs(a)), float(t)) for n, f, a, t in partials if n in heard
         ),

@@ -9,8 +9,9 @@ from collections.abc import Callable
 import numpy as np
 
 from tensionear.pluck import measures
-from tensionear.pluck.analysis import Analysis, FittedRing
+from tensionear.pluck.analysis import Analysis
 from tensionear.pluck.conditioning import clipped_samples
+from tensionear.pluck.fitting import FittedRing
 from tensionear.pluck.hypotheses import (
     HIGHEST_FUNDAMENTAL_HZ,
     LOWEST_FUNDAMENTAL_HZ,
@@ -180,7 +181,7 @@ def _swells_or_slides(analysis: Analysis, fitted: FittedRing) -> str:
     slides = (
         len(analysis.ranked[0].partials) >= MANY_PARTIALS
         and analysis.ranked[0].score < CERTAIN_SCORE
-        and fitted.standard_uncertainty_hz > LARGEST_UNCERTAINTY_OF_MANY * fundamental_hz
+        and fitted.posterior.standard_uncertainty_hz > LARGEST_UNCERTAINTY_OF_MANY * fundamental_hz
     )
     if not swells and not slides:
         return ""
@@ -220,7 +221,7 @@ def _explains_too_little(analysis: Analysis, fitted: FittedRing) -> str:
 
 
 def _uncertain(_: Analysis, fitted: FittedRing) -> str:
-    if fitted.standard_uncertainty_hz <= LARGEST_UNCERTAINTY * fitted.fit.fundamental_hz:
+    if fitted.posterior.standard_uncertainty_hz <= LARGEST_UNCERTAINTY * fitted.fit.fundamental_hz:
         return ""
     return (
         "The ring is too weak in this noise for a reading worth having: bring the microphone within 10 cm of the"

@@ -8,7 +8,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from tensionear.pluck.analysis import FittedRing
+from tensionear.pluck.fitting import FittedRing
 from tensionear.pluck.ringdown import EARLY_S
 
 

@@ -51,7 +51,7 @@ class PartialsModel:
     ) -> None:
         self.glides = glides
         self._numbers = numbers.astype(np.float64)
-        self._time_s = time_s
+        self.time_s = time_s
         self._whitener = whitener
         step_s = time_s[1] - time_s[0]
         self.tones = self._whitened_powers(np.exp(2j * np.pi * tones_hz * step_s))
@@ -92,7 +92,7 @@ class PartialsModel:
     def columns(self, p: NDArray[np.float64]) -> NDArray[np.complex128]:
         """Whitened complex partials of amplitude 1, shape (n_samples, n_partials)."""
         frequency_hz = self.frequencies_hz(p)
-        step_s = self._time_s[1] - self._time_s[0]
+        step_s = self.time_s[1] - self.time_s[0]
         columns = self._whitened_powers(
             np.exp((-np.exp(-p[self.ring_times]) + 2j * np.pi * frequency_hz) * step_s)
         )
@@ -103,7 +103,7 @@ class PartialsModel:
     def _whitened_powers(self, turn: NDArray[np.complex128]) -> NDArray[np.complex128]:
         """Powers 0, 1, 2, ... of each `turn`, whitened; shape (n_samples, n_turns)."""
         # Powers by repeated multiplication: much quicker than exponentials, and exact to 1e-12 over a ring.
-        columns = np.empty((len(self._time_s), len(turn)), dtype=np.complex128)
+        columns = np.empty((len(self.time_s), len(turn)), dtype=np.complex128)
         columns[0] = 1.0
         columns[1:] = turn
         np.multiply.accumulate(columns, axis=0, out=columns)
@@ -121,13 +121,13 @@ class PartialsModel:
         """Derivative of the sound ``Re(columns @ phasors)`` by each parameter, shape (n_samples, n_parameters)."""
         parts = columns * phasors
         by_time = parts * (2j * np.pi * self.frequencies_hz(p))
-        counted_s = self._time_s + p[-1] * self._bend_s(p) if self.glides else self._time_s
+        counted_s = self.time_s + p[-1] * self._bend_s(p) if self.glides else self.time_s
         by_frequency = (by_time * counted_s[:, None]).real  # d/d ln f_n
         n2 = self._numbers**2
-        slopes = np.empty((len(self._time_s), self.n_parameters))
+        slopes = np.empty((len(self.time_s), self.n_parameters))
         slopes[:, 0] = by_frequency.sum(axis=1)
         slopes[:, 1] = by_frequency @ (0.5 * (n2 / (1 + p[1] * n2) - 1 / (1 + p[1])))
-        slopes[:, self.ring_times] = parts.real * np.exp(-p[self.ring_times]) * self._time_s[:, None]
+        slopes[:, self.ring_times] = parts.real * np.exp(-p[self.ring_times]) * self.time_s[:, None]
         slopes[:, self.deviations] = by_frequency[:, self._deviating]
         if self.glides:
             slopes[:, -1] = by_time.real.sum(axis=1) * self._bend_s(p)
@@ -136,4 +136,9 @@ class PartialsModel:
     def _bend_s(self, p: NDArray[np.float64]) -> NDArray[np.float64]:
         """By how much time runs ahead for a glide of 1: the integral of exp(-2t/τ_1). [s]"""
         ring_time_s = np.exp(p[2])
-        return np.asarray(ring_time_s / 2 * (1 - np.exp(-2 * self._time_s / ring_time_s)))
+        return np.asarray(ring_time_s / 2 * (1 - np.exp(-2 * self.time_s / ring_time_s)))
+
+
+def real_columns(columns: NDArray[np.complex128]) -> NDArray[np.float64]:
+    """Columns that take a phasor's real part and its imaginary part, in this order; shape (n, 2·n_columns)."""
+    return np.hstack([columns.real, -columns.imag])

@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tensionear.pluck.hypotheses import partial_ratio
-from tensionear.pluck.partials import PartialsModel
+from tensionear.pluck.partials import PartialsModel, real_columns
 
 MOST_STEPS = 25
 MOST_TRIALS = 6
@@ -91,6 +91,9 @@ class RingDown:
         Phasors at the onset, in units of the sound before it was whitened.
     residual : array, shape (n_samples,)
         Whitened sound less the fit.
+    model : PartialsModel
+    parameters : array, shape (n_parameters,)
+        Where the fit ended, in the model's own terms.
     """
 
     fundamental_hz: float
@@ -103,6 +106,8 @@ class RingDown:
     ring_times_s: NDArray[np.float64]
     amplitudes: NDArray[np.complex128]
     residual: NDArray[np.float64]
+    model: PartialsModel
+    parameters: NDArray[np.float64]
 
     @property
     def half_bandwidth_hz(self) -> float:
@@ -164,7 +169,7 @@ class _Fit:
         self._root = np.sqrt(weights)
         # What is left of the tones is expected to be small: a row for each phasor's part says so.
         expected = np.diag(np.tile(1 / tones_sd, 2))
-        self._tones = np.vstack([_real(model.tones) * self._root[:, None], expected])
+        self._tones = np.vstack([real_columns(model.tones) * self._root[:, None], expected])
         self._target = np.concatenate([self._root * sound, np.zeros(len(expected))])
         self._prior_mean = prior_mean
         self._prior_weight = model.prior_sd**-2.0
@@ -196,7 +201,7 @@ class _Fit:
         columns = self._model.columns(parameters)
         n = columns.shape[1]
         partials = np.zeros((len(self._target), 2 * n))
-        partials[: len(columns)] = _real(columns) * self._root[:, None]
+        partials[: len(columns)] = real_columns(columns) * self._root[:, None]
         basis, triangle = np.linalg.qr(np.hstack([partials, self._tones]))
         projected = basis.T @ self._target
         # A trace of ridge: two partials of one frequency must not blow up.
@@ -217,11 +222,6 @@ class _Fit:
         slopes -= now.basis @ (now.basis.T @ slopes)
         normal = slopes.T @ slopes + np.diag(self._prior_weight)
         return normal, slopes.T @ now.residual - (now.parameters - self._prior_mean) * self._prior_weight
-
-
-def _real(columns: NDArray[np.complex128]) -> NDArray[np.float64]:
-    """Columns that take a phasor's real part and its imaginary part, in this order."""
-    return np.hstack([columns.real, -columns.imag])
 
 
 def fit_ringdown(
@@ -277,4 +277,6 @@ def fit_ringdown(
         ring_times_s=np.exp(p[model.ring_times]),
         amplitudes=best.phasors,
         residual=whitened - (best.columns @ best.phasors).real - best.tones,
+        model=model,
+        parameters=p,
     )
