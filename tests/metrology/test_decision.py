@@ -5,7 +5,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tensionear.metrology.decision import Decision, Side, Verdict, conformance_probability, decide
+from tensionear.metrology.decision import (
+    Decision,
+    DecisionRule,
+    Rule,
+    Side,
+    Verdict,
+    conformance_probability,
+    decide,
+)
 from tensionear.metrology.uncertainty import Measured
 
 IN_BAND = Decision(Verdict.IN_BAND, None)
@@ -120,3 +128,83 @@ def test_limits_out_of_order_decide_nothing(lower: float, upper: float) -> None:
         decide(Measured(400, 1), lower, upper)
     with pytest.raises(ValueError, match="is not below upper limit"):
         conformance_probability(Measured(400, 1), lower, upper)
+
+
+@pytest.mark.parametrize(
+    ("tension_n", "verdict", "side"),
+    [
+        (370, Verdict.OUT_OF_BAND, Side.LOW),
+        (381, Verdict.UNDECIDED, Side.LOW),
+        (395, Verdict.IN_BAND, None),
+        (4000, Verdict.IN_BAND, None),
+    ],
+)
+def test_a_band_may_have_a_lower_limit_only(tension_n: float, verdict: Verdict, side: Side | None) -> None:
+    decision = decide(Measured(tension_n, 5), 380, math.inf)
+    assert (decision.verdict, decision.side) == (verdict, side)
+    mirrored = decide(Measured(-tension_n, 5), -math.inf, -380)
+    assert mirrored.verdict is verdict
+
+
+def test_conformance_with_one_limit_is_the_worked_example_of_a_breakdown_voltage() -> None:
+    # JCGM 106:2012, 7.3, example 1 (from memory): V = -5.47 V with u = 0.05 V, upper limit -5.40 V: 92 %.
+    assert conformance_probability(Measured(-5.47, 0.05), -math.inf, -5.40) == pytest.approx(0.92, abs=0.005)
+
+
+def test_a_band_without_limits_decides_nothing() -> None:
+    with pytest.raises(ValueError, match="at least one limit"):
+        decide(Measured(400, 1), -math.inf, math.inf)
+
+
+SIMPLE = DecisionRule(Rule.SIMPLE)
+
+
+@pytest.mark.parametrize(
+    ("tension_n", "verdict", "side"),
+    [
+        (379, Verdict.OUT_OF_BAND, Side.LOW),
+        (380, Verdict.IN_BAND, None),
+        (460, Verdict.IN_BAND, None),
+        (461, Verdict.OUT_OF_BAND, Side.HIGH),
+    ],
+)
+def test_simple_acceptance_looks_at_the_value_alone(
+    tension_n: float, verdict: Verdict, side: Side | None
+) -> None:
+    assert decide(Measured(tension_n, 50), 380, 460, SIMPLE) == Decision(verdict, side, SIMPLE)
+
+
+@pytest.mark.parametrize("asked", [0.8, 0.95, 0.99])
+@pytest.mark.parametrize("degrees_of_freedom", [4, math.inf])
+@pytest.mark.parametrize("tension_n", [350, 370, 378, 384, 390, 420, 452, 459, 466, 480])
+def test_a_stated_probability_is_what_the_verdict_has(
+    tension_n: float, degrees_of_freedom: float, asked: float
+) -> None:
+    measured = Measured(tension_n, 6, degrees_of_freedom)
+    decision = decide(measured, 380, 460, DecisionRule(Rule.STATED_PROBABILITY, asked))
+    conforms = conformance_probability(measured, 380, 460)
+    expected = {
+        Verdict.IN_BAND: conforms >= asked,
+        Verdict.OUT_OF_BAND: conforms <= 1 - asked,
+        Verdict.UNDECIDED: 1 - asked < conforms < asked,
+    }
+    assert expected[decision.verdict]
+    if decision.verdict is not Verdict.IN_BAND:
+        assert decision.side is (Side.LOW if tension_n < 420 else Side.HIGH)
+
+
+def test_a_value_known_exactly_has_one_verdict_by_every_rule() -> None:
+    for rule in Rule:
+        for tension_n, verdict in ((380, Verdict.IN_BAND), (379.9, Verdict.OUT_OF_BAND)):
+            assert decide(Measured(tension_n, 0), 380, 460, DecisionRule(rule)).verdict is verdict
+
+
+def test_the_rule_is_recorded_and_guarded_unless_said() -> None:
+    assert decide(Measured(420, 1), 380, 460).decision_rule.rule is Rule.GUARDED
+    assert decide(Measured(420, 1), 380, 460, SIMPLE).decision_rule is SIMPLE
+
+
+@pytest.mark.parametrize("asked", [0.5, 1, math.nan])
+def test_a_probability_that_asks_nothing_or_too_much_is_refused(asked: float) -> None:
+    with pytest.raises(ValueError, match=r"is not above 0\.5 and below 1"):
+        DecisionRule(Rule.STATED_PROBABILITY, asked)
