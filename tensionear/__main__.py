@@ -1,10 +1,9 @@
 """Run the command line, as ``tensionear`` or with ``python -m tensionear``."""
 
 import sys
-from typing import NoReturn
 
 
-def main() -> NoReturn:
+def main() -> None:
     """Load the command line and run it; Ctrl-C ends quietly even while it is loaded.
 
     Raises
@@ -13,7 +12,7 @@ def main() -> NoReturn:
         Always.
     """
     try:
-        from tensionear.cli import main as run
+        from tensionear.cli import main as run  # the longest part of the start: inside, for Ctrl-C's sake
 
         run()
     except KeyboardInterrupt:

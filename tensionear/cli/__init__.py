@@ -4,9 +4,10 @@ import importlib
 import io
 import os
 import sys
+import traceback
 from collections.abc import Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 import click
 
@@ -62,6 +63,13 @@ class LazyGroup(click.Group):
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
 
+    def make_context(self, *args: Any, **kwargs: Any) -> click.Context:
+        """Understand what was typed, and tell the help if it was asked for; a closed output ends it quietly."""
+        try:
+            return super().make_context(*args, **kwargs)
+        except BrokenPipeError as error:
+            raise click.exceptions.Exit(ExitCode.OUTPUT_CLOSED) from error
+
     def invoke(self, ctx: click.Context) -> object:
         """Run a command; an output that was closed ends it quietly."""
         try:
@@ -109,7 +117,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         sys.stdout.flush()
     except BrokenPipeError:
         code = ExitCode.OUTPUT_CLOSED
-    except OSError as error:  # of the output: what the commands could not do is told by _run
+    except OSError as error:  # of the output only: _run keeps all others
         code = ExitCode.INPUT
         reason = error.strerror or error
         tell_note(f"tensionear: the output cannot be written ({reason}): what was told there is not complete")
@@ -133,6 +141,11 @@ def _give_up_broken_streams() -> None:
             setattr(sys, name, io.StringIO())
 
 
+def _is_of_the_output(error: OSError) -> bool:
+    """Whether it was an answer that could not be written: they all go through `click.echo`."""
+    return any(frame.f_code is click.echo.__code__ for frame, _ in traceback.walk_tb(error.__traceback__))
+
+
 def _run(arguments: list[str]) -> int:
     as_json = "--json" in arguments
     try:
@@ -147,11 +160,9 @@ def _run(arguments: list[str]) -> int:
     except TensionearError as error:
         tell_trouble(str(error), as_json)
         return ExitCode.MICROPHONE if isinstance(error, DeviceError) else ExitCode.INPUT
-    except OSError as error:
-        sys.stdout.flush()  # raises again if it is the output that failed
-        tell_bug(error, arguments, as_json)
-        return ExitCode.BUG
     except Exception as error:  # the last line of defence: nobody is shown a traceback
+        if isinstance(error, OSError) and _is_of_the_output(error):
+            raise
         tell_bug(error, arguments, as_json)
         return ExitCode.BUG
     return result if isinstance(result, int) else ExitCode.DONE

@@ -1,5 +1,6 @@
 """``tensionear read``: the plucks in recordings."""
 
+import filecmp
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Unpack
@@ -38,7 +39,7 @@ def command(
     one is used and said.
 
     A file that cannot be read is told and the others are read all the same; the exit code is then 2. So it is
-    with a picture that cannot be written. A file that is given twice counts once.
+    with a picture that cannot be written. Files that hold the same count once.
     """
     task = task_from(typed)
     report = report_for(task, as_json)
@@ -55,19 +56,24 @@ def command(
 
 
 def _once_each(files: tuple[Path, ...]) -> list[Path]:
-    """Leave out files that were given before, maybe by another name: their plucks would count twice."""
-    seen: dict[object, Path] = {}
+    """Leave out files that hold the same as one given before: their plucks would count twice."""
+    kept: list[Path] = []
     for path in files:
-        try:
-            status = path.stat()
-            same: object = (status.st_dev, status.st_ino)
-        except (OSError, ValueError):  # told when it is read
-            same = path
-        if same in seen:
-            tell_note(f"{path} is the same file as {seen[same]}, given before: it counts once.")
+        same = next((before for before in kept if _hold_the_same(before, path)), None)
+        if same is None:
+            kept.append(path)
+        elif same == path:
+            tell_note(f"{path} is given twice: it counts once.")
         else:
-            seen[same] = path
-    return list(seen.values())
+            tell_note(f"{path} holds the same as {same}: it counts once.")
+    return kept
+
+
+def _hold_the_same(one: Path, other: Path) -> bool:
+    try:
+        return one == other or filecmp.cmp(one, other, shallow=False)
+    except (OSError, ValueError):  # told when it is read
+        return False
 
 
 class _Reader:
