@@ -49,12 +49,15 @@ NEEDS: dict[str, Callable[[], object]] = {
     "sox": lambda: shutil.which("sox"),
     "fluidsynth": lambda: shutil.which("fluidsynth"),
     "FluidR3_GM.sf2": lambda: a_file(*SOUND_FONT_PATTERNS),
+    "BLAS": lambda: ctypes.util.find_library("blas"),
 }
 PACKAGES = {
-    "apt-get": "pulseaudio pulseaudio-utils libportaudio2 libasound2-plugins sox fluidsynth fluid-soundfont-gm",
-    "dnf": "pulseaudio pulseaudio-utils portaudio alsa-plugins-pulseaudio sox fluidsynth fluid-soundfont-gm",
-    "zypper": "pulseaudio pulseaudio-utils libportaudio2 alsa-plugins-pulse sox fluidsynth fluid-soundfont-gm",
-    "pacman": "pulseaudio libpulse portaudio alsa-plugins sox fluidsynth soundfont-fluid",
+    "apt-get": "pulseaudio pulseaudio-utils libportaudio2 libasound2-plugins sox fluidsynth fluid-soundfont-gm"
+    " libblas3",
+    "dnf": "pulseaudio pulseaudio-utils portaudio alsa-plugins-pulseaudio sox fluidsynth fluid-soundfont-gm blas",
+    "zypper": "pulseaudio pulseaudio-utils libportaudio2 alsa-plugins-pulse sox fluidsynth fluid-soundfont-gm"
+    " libblas3",
+    "pacman": "pulseaudio libpulse portaudio alsa-plugins sox fluidsynth soundfont-fluid blas",
 }
 INSTALL = {
     "apt-get": "apt-get install",
