@@ -43,3 +43,21 @@ def test_band_guesses_the_slip(lower: float, upper: float, unit: str, message: s
 def test_plausible_band_is_taken(lower: float, upper: float, unit: str) -> None:
     band = ToleranceBand(lower, upper, BandUnit(unit))
     assert (band.lower, band.upper, band.unit) == (lower, upper, unit)
+
+
+def test_nominal_value_and_tolerance_make_the_same_band_absolute_or_in_per_cent() -> None:
+    band = ToleranceBand(380, 420, BandUnit.NEWTON)
+    assert ToleranceBand.about(400, 20, BandUnit.NEWTON) == band
+    assert ToleranceBand.about_percent(400, 5, BandUnit.NEWTON) == band
+
+
+@pytest.mark.parametrize("half_width", [0, -20, 400, 420, math.nan])
+def test_tolerance_that_makes_no_band_is_refused(half_width: float) -> None:
+    with pytest.raises(InputError, match="are they exchanged, or is it the upper limit"):
+        ToleranceBand.about(400, half_width, BandUnit.NEWTON)
+
+
+@pytest.mark.parametrize("percent", [0, -5, 60, math.nan])
+def test_per_cent_that_make_no_band_are_refused(percent: float) -> None:
+    with pytest.raises(InputError, match="were Hz entered for per cent"):
+        ToleranceBand.about_percent(100, percent, BandUnit.HERTZ)
