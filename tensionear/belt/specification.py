@@ -248,11 +248,11 @@ def _pushed_fundamental(end: tuple[float, float], known: tuple[Estimate, ...]) -
         half = estimate.standard_uncertainty / 2.0
         if half > 0:
             low, high = max(estimate.value - half, 0.0), min(estimate.value + half, highest)
-            change = ringing(*values[:i], high, *values[i + 1 :]) - ringing(
-                *values[:i], low, *values[i + 1 :]
+            change = ringing([*values[:i], high, *values[i + 1 :]]) - ringing(
+                [*values[:i], low, *values[i + 1 :]]
             )
             contributions.append(change / (high - low) * estimate.standard_uncertainty)
-    return Estimate(ringing(*values), root_sum_of_squares(*contributions))
+    return Estimate(ringing(values), root_sum_of_squares(*contributions))
 
 
 def _needed(span: BeltSpan | None, method: Method) -> BeltSpan:
