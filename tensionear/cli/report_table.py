@@ -50,7 +50,7 @@ class TableReport:
             )
             click.echo(filled(f"Span length {length}, linear density {density}."))
         if band is not None:
-            click.echo(f"Tolerance band {band.lower:g} to {band.upper:g} {band.unit}.")
+            click.echo(filled(f"Tolerance band {band.lower:g} to {band.upper:g} {band.unit}."))
 
     def tell_pluck(self, reading: BeltReading) -> None:
         """Write the row of one pluck, under its source's name."""
@@ -101,24 +101,24 @@ class TableReport:
 
     def _tell_mean(self, together: SetReading, statistics: SetStatistics, mean: Measured) -> None:
         said = "" if statistics.scatter is None else f", scatter {statistics.scatter:.2g} Hz"
-        click.echo(f"  fundamental  {_figure(mean, 'Hz')}{said}")
+        _tell("fundamental", f"{_figure(mean, 'Hz')}{said}")
         if together.tension is not None:
-            click.echo(f"  tension      {_figure(together.tension, 'N')}")
+            _tell("tension", _figure(together.tension, "N"))
         if together.decision is not None:
-            click.echo(f"  verdict      {verdict_words(together.decision).upper()}")
+            _tell("verdict", verdict_words(together.decision).upper())
         _tell_marked(together, "left out of the mean: ")
         if any(pluck.mark in _LOWER for pluck in together.marked):
             click.echo(filled(LOWER_NOTE))
         if together.n_readings == 1:
             click.echo(filled(ONE_PLUCK_NOTE))
-        click.echo("± is the expanded uncertainty (95 %).")
+        click.echo(filled("± is the expanded uncertainty (95 %)."))
         if together.tension is not None:
             click.echo(filled(SPAN_MODEL_NOTE))
 
     def _tell_disagreement(self, together: SetReading, statistics: SetStatistics) -> None:
-        click.echo(f"  fundamental  from {statistics.lowest:.2f} to {statistics.highest:.2f} Hz: no mean")
+        _tell("fundamental", f"from {statistics.lowest:.2f} to {statistics.highest:.2f} Hz: no mean")
         if self._task.band is not None:
-            click.echo("  verdict      NONE: THE PLUCKS DO NOT AGREE")
+            _tell("verdict", "NONE: THE PLUCKS DO NOT AGREE")
         _tell_marked(together, "")
         click.echo(filled(f"The plucks do not agree: {statistics.disagreement}. {AGAIN}"))
 
@@ -131,11 +131,15 @@ class TableReport:
         return row([*cells, f"{ring:>6}", f"{snr:>5}", result])
 
 
+def _tell(name: str, what: str) -> None:
+    """Write one line of what the set says."""
+    click.echo(filled(what, f"  {name:<11}  ", " " * 15))
+
+
 def _tell_marked(together: SetReading, what: str) -> None:
     """Name each marked pluck and what is odd about it."""
     for pluck in together.marked:
-        told = f"#{pluck.number}, {_figure(pluck.fundamental, 'Hz')}, {what}{pluck.mark}"
-        click.echo(filled(told, "  marked       ", " " * 15))
+        _tell("marked", f"#{pluck.number}, {_figure(pluck.fundamental, 'Hz')}, {what}{pluck.mark}")
 
 
 def verdict_words(decision: Decision) -> str:
