@@ -38,7 +38,7 @@ def command(check: bool, device: str | None, as_json: bool) -> ExitCode:
     inputs = list_inputs()
     for known in inputs:
         if as_json:
-            _write_device(known)
+            write_device(known)
         else:
             click.echo(_device_row(known))
     if not inputs:
@@ -51,7 +51,7 @@ def _check(device: str | None, as_json: bool) -> ExitCode:
         tell_note(f"Listening on {microphone.name} for {_CHECK_S:g} s. Keep quiet meanwhile.")
         check = check_input(microphone, _CHECK_S)
     if as_json:
-        _write_check(microphone.name, check)
+        write_check(microphone.name, check)
     else:
         for line in _check_rows(check):
             click.echo(line)
@@ -63,7 +63,8 @@ def _device_row(known: InputDevice) -> str:
     return f"{mark} {known.number:>3}  {known.name}  ({known.host_api}, {known.default_rate_hz:g} Hz)"
 
 
-def _write_device(known: InputDevice) -> None:
+def write_device(known: InputDevice) -> None:
+    """Write the line of one microphone for programs."""
     write_line(
         "device",
         number=known.number,
@@ -88,7 +89,8 @@ def _check_rows(check: MicrophoneCheck) -> Iterator[str]:
     yield "This microphone needs attention." if check.is_faulty else "Nothing bad was found."
 
 
-def _write_check(name: str, check: MicrophoneCheck) -> None:
+def write_check(name: str, check: MicrophoneCheck) -> None:
+    """Write the lines of a check for programs: each finding, then what they come to."""
     for finding in check.findings:
         write_line(
             "finding",

@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 
 from tensionear.belt.tension import fundamental_frequency, static_tension
 from tensionear.cautions import cautions_text
-from tensionear.metrology.pluck_set import LARGEST_AGREEING_DIFFERENCE
+from tensionear.metrology.marks import LARGEST_AGREEING_DIFFERENCE
 from tensionear.metrology.uncertainty import coverage_factor
 from tensionear.pluck.outcome import RefusalReason
 

@@ -2,7 +2,7 @@
 
 import json
 import re
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -10,15 +10,19 @@ import pytest
 
 from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.span import BeltSpan
+from tensionear.cli.devices import write_check, write_device
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.report_json import JsonReport
 from tensionear.cli.trouble import tell_trouble
 from tensionear.metrology.decision import Decision, Side, Verdict
-from tensionear.metrology.pluck_set import SetStatistics
+from tensionear.metrology.marks import Mark
+from tensionear.metrology.pluck_set import Disagreement, SetStatistics
 from tensionear.metrology.uncertainty import Measured
 from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import Partial, PluckClip, PluckReading, PluckRefusal, RefusalReason, Rival
 from tensionear.reading import BeltTask, read_pluck, summarise
+from tensionear.sound.devices import InputDevice
+from tensionear.sound.microphone_check import Aspect, Finding, Judgement, MicrophoneCheck
 
 PAGE = (Path(__file__).parents[2] / "docs" / "vocabulary.md").read_text(encoding="utf-8")
 NAMES = set(re.findall(r"`([^`]+)`", PAGE))
@@ -45,9 +49,11 @@ def test_every_field_is_in_the_vocabulary(record: type) -> None:
     assert record.__name__ in NAMES
 
 
-@pytest.mark.parametrize("words", [RefusalReason, Verdict, Side, BandUnit])
+@pytest.mark.parametrize(
+    "words", [RefusalReason, Verdict, Side, BandUnit, Mark, Disagreement, Aspect, Judgement]
+)
 def test_every_word_of_an_answer_is_in_the_vocabulary(
-    words: type[RefusalReason | Verdict | Side | BandUnit],
+    words: type[RefusalReason | Verdict | Side | BandUnit | Mark | Disagreement | Aspect | Judgement],
 ) -> None:
     assert {word.value for word in words} <= NAMES
 
@@ -77,13 +83,23 @@ def test_output_for_programs_has_the_names_of_the_vocabulary_and_no_others(
     task = BeltTask(BeltSpan(0.213, 0.0005, 0.165, 0.001), ToleranceBand(380, 460, BandUnit.NEWTON))
     pluck = read_pluck("invented", 1, HeardPluck(clip, reading), task)
     report = JsonReport(task)
+    report.begin()
     report.tell_pluck(pluck)
-    report.tell_set(summarise([pluck], task))
+    octave = read_pluck("invented", 1, HeardPluck(clip, replace(reading, fundamental_hz=238.0)), task)
+    report.tell_set(summarise([pluck, pluck, octave, pluck], task))
     tell_trouble("invented", as_json=True)
+    write_device(InputDevice(1, "invented", "invented", 1, 48000.0, True))
+    write_check(
+        "invented", MicrophoneCheck((Finding(Aspect.ALIVE, Judgement.GOOD, "Invented."),), -60.0, 3.0)
+    )
     lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
-    assert [line["kind"] for line in lines] == ["pluck", "set", "error"]
+    assert [line["kind"] for line in lines] == [
+        "begin", "pluck", "set", "error", "device", "finding", "check",
+    ]  # fmt: skip
     told = {name for line in lines for name in line}
     told |= {name for line in lines for rival in line.get("rivals", []) for name in rival}
+    told |= {name for line in lines for marked in line.get("marked", []) for name in marked}
+    assert "mark" in told
     told |= {name for line in lines for name in line.get("band") or {}}
     first_cells = re.findall(r"^\| (`[^|]+) \|", OUTPUT_TABLE, re.MULTILINE)
     in_table = {name for cell in first_cells for name in re.findall(r"`(\w+)`", cell)}
