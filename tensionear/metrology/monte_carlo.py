@@ -76,13 +76,15 @@ def propagate(
     n_significant : int, 1 or 2
         Figures of the standard uncertainty that have to be stable.
     n_most : int, at least `N_PER_BLOCK`
-        Trials after which the result is given as it is, not settled.
+        Trials after which the result is given as it is, not settled; with fewer than ten blocks it never is.
 
     Raises
     ------
     ValueError
-        If the model gives a value that is not finite, or if inputs cannot be correlated.
+        If the model gives a value that is not finite, if inputs cannot be correlated, or if there may be no trial.
     """
+    if n_most < N_PER_BLOCK:
+        raise ValueError(f"{n_most} trials are fewer than a block of {N_PER_BLOCK}")
     blocks: list[NDArray[np.float64]] = []
     figures: list[list[float]] = []
     settled = False

@@ -6,8 +6,8 @@ that the standard uncertainty is taken as known; the coverage probability is 95 
 The PyPI package `uncertainties` combines the standard uncertainties and their correlations. Two things it is not
 left: its numerical derivatives step by a share of the value, which is too fine for a root that is found by
 iteration and says nothing of a correction whose value is 0; and it knows no degrees of freedom. The package `GTC`
-knows them, and the tests compare with it; but it numbers its quantities from a counter that all threads share, and
-takes degrees of freedom below 1 or above 100,000 for something else.
+knows them, and the tests compare with it; but it numbers its quantities from a counter that all threads share and
+nothing guards, and refuses degrees of freedom below 1.
 
 References
 ----------

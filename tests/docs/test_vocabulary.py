@@ -3,6 +3,7 @@
 import json
 import re
 from dataclasses import fields, replace
+from enum import StrEnum
 from pathlib import Path
 
 import numpy as np
@@ -14,9 +15,28 @@ from tensionear.cli.devices import write_check, write_device
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.report_json import JsonReport
 from tensionear.cli.trouble import tell_trouble
-from tensionear.metrology.decision import Decision, Side, Verdict
+from tensionear.metrology.advice import Aim, Move, RepeatedInput, WayOut
+from tensionear.metrology.budget import (
+    Budget,
+    BudgetInput,
+    BudgetLine,
+    Correlation,
+    Distribution,
+    EvaluationType,
+)
+from tensionear.metrology.decision import Decision, DecisionRule, Rule, Side, Verdict
+from tensionear.metrology.improvement import Improvement
 from tensionear.metrology.marks import Mark
+from tensionear.metrology.monte_carlo import PropagatedDistribution
 from tensionear.metrology.pluck_set import Disagreement, SetStatistics
+from tensionear.metrology.risk import GlobalRisks
+from tensionear.metrology.span_comparison import SpanComparison
+from tensionear.metrology.tensioner import (
+    TensionerMove,
+    TensionerReading,
+    TensionerRefusal,
+    TensionerRefusalReason,
+)
 from tensionear.metrology.uncertainty import Measured
 from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import Partial, PluckClip, PluckReading, PluckRefusal, RefusalReason, Rival
@@ -42,6 +62,21 @@ OUTPUT_TABLE = PAGE.split("## Output for programs", 1)[1].split("## Exit codes",
         Measured,
         Decision,
         SetStatistics,
+        DecisionRule,
+        Budget,
+        BudgetLine,
+        BudgetInput,
+        Correlation,
+        Improvement,
+        PropagatedDistribution,
+        GlobalRisks,
+        RepeatedInput,
+        WayOut,
+        Move,
+        TensionerReading,
+        TensionerMove,
+        TensionerRefusal,
+        SpanComparison,
     ],
 )
 def test_every_field_is_in_the_vocabulary(record: type) -> None:
@@ -50,11 +85,24 @@ def test_every_field_is_in_the_vocabulary(record: type) -> None:
 
 
 @pytest.mark.parametrize(
-    "words", [RefusalReason, Verdict, Side, BandUnit, Mark, Disagreement, Aspect, Judgement]
+    "words",
+    [
+        RefusalReason,
+        Verdict,
+        Side,
+        BandUnit,
+        Mark,
+        Disagreement,
+        Aspect,
+        Judgement,
+        Rule,
+        Aim,
+        Distribution,
+        EvaluationType,
+        TensionerRefusalReason,
+    ],
 )
-def test_every_word_of_an_answer_is_in_the_vocabulary(
-    words: type[RefusalReason | Verdict | Side | BandUnit | Mark | Disagreement | Aspect | Judgement],
-) -> None:
+def test_every_word_of_an_answer_is_in_the_vocabulary(words: type[StrEnum]) -> None:
     assert {word.value for word in words} <= NAMES
 
 

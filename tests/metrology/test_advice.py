@@ -94,6 +94,24 @@ def test_what_takes_both_is_told_as_both() -> None:
     assert "17 more plucks and measuring the span to ± 0.0001 m" in way.sentence()
 
 
+def test_what_is_not_needed_is_not_asked_for() -> None:
+    # Both the tape and twenty plucks are needed, as above; a better scale would help a little and is spared.
+    budget = tension_budget(1.0, 0.002, density_share=0.003)
+    reachable = {"linear density": 0.0001, "span length": 0.0001}
+    alone = way_out(budget, 416, 600, repeated=THREE_PLUCKS, reachable={"linear density": 0.0001})
+    assert not found(alone).decides
+    assert [step.now.name for step in found(alone).improvements] == ["linear density"]
+    way = found(way_out(budget, 416, 600, repeated=THREE_PLUCKS, reachable=reachable))
+    assert way.decides
+    assert [step.now.name for step in way.improvements] == ["span length"]
+
+
+def test_an_improvement_that_brings_nothing_is_not_told() -> None:
+    way = found(way_out(tension_budget(0.3, 0.004), 423, 600, reachable={"linear density": 0.0001}))
+    assert not way.decides
+    assert way.improvements == ()
+
+
 def test_what_no_equipment_decides_is_said_to_be_undecidable() -> None:
     budget = tension_budget(0.3, 0.001, density_share=0.03)
     way = found(way_out(budget, 415, 433, repeated=THREE_PLUCKS, reachable={"span length": 0.0005}))

@@ -160,3 +160,8 @@ def test_the_same_seed_gives_the_same_trials() -> None:
 def test_a_model_without_a_value_is_told() -> None:
     with pytest.raises(ValueError, match="no finite value"), np.errstate(invalid="ignore"):
         propagate(np.sqrt, [entry("x", Measured(0, 1))], np.random.default_rng(1))
+
+
+def test_fewer_trials_than_a_block_are_refused() -> None:
+    with pytest.raises(ValueError, match="9999 trials are fewer than a block of 10000"):
+        propagate(viscosity, VISCOMETER, np.random.default_rng(1), n_most=9_999)
