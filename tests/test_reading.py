@@ -14,6 +14,7 @@ from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.span import BeltSpan
 from tensionear.errors import InputError, RecordingError
 from tensionear.metrology.decision import Verdict
+from tensionear.metrology.marks import Mark
 from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import PluckClip, PluckOutcome, PluckReading, PluckRefusal, RefusalReason
 from tensionear.reading import BeltTask, best_channel, read_recording, read_source, summarise
@@ -142,10 +143,35 @@ def test_the_set_is_formed_on_frequency_and_counts_what_was_refused() -> None:
     together = summarise(read_source(Blocks([block([117, -1, 119])]), task), task)
     assert (together.n_readings, together.n_refused) == (2, 1)
     assert together.fundamental is not None
+    assert together.fundamental.mean is not None
     assert together.fundamental.mean.value == 118.0
     assert together.fundamental.scatter == pytest.approx(2**0.5)
     assert together.tension is not None
     assert together.tension.value == pytest.approx(4 * 0.165 * 0.213**2 * 118**2)
+
+
+@pytest.mark.usefixtures("marks")
+def test_a_marked_pluck_keeps_its_number_and_does_not_move_the_set() -> None:
+    task = BeltTask(SPAN, ToleranceBand(380, 460, BandUnit.NEWTON))
+    others = summarise(read_source(Blocks([block([118, 118.2, 117.9])]), task), task)
+    together = summarise(read_source(Blocks([block([118, -1, 236.1, 118.2, 117.9])]), task), task)
+    (marked,) = together.marked
+    assert (marked.number, marked.mark) == (3, Mark.PARTIAL_2)
+    assert marked.fundamental.value == pytest.approx(236.1)
+    assert together.n_readings == 4
+    assert (together.tension, together.decision) == (others.tension, others.decision)
+    assert together.decision is not None
+
+
+@pytest.mark.usefixtures("marks")
+@pytest.mark.parametrize("heard_hz", [[118, 236], [118, 118.1, 236], [118, 118.1, 236, 236.2]])
+def test_plucks_that_do_not_agree_give_no_tension_and_no_decision(heard_hz: Sequence[float]) -> None:
+    task = BeltTask(SPAN, ToleranceBand(380, 460, BandUnit.NEWTON))
+    together = summarise(read_source(Blocks([block(heard_hz)]), task), task)
+    assert together.n_readings == len(heard_hz)
+    assert together.fundamental is not None
+    assert not together.fundamental.agree
+    assert (together.tension, together.decision) == (None, None)
 
 
 @pytest.mark.usefixtures("marks")
@@ -181,7 +207,7 @@ def test_a_recording_of_several_channels_is_read_by_its_better_one(tmp_path: Pat
     path = tmp_path / "stereo.flac"
     soundfile.write(path, np.column_stack([noisy, good]), RATE_HZ)
     (reading,) = read_recording(path, BeltTask())
-    assert reading.channel == 2
+    assert (reading.channel, reading.path) == (2, path)
     assert reading.fundamental is not None
     assert reading.fundamental.value == pytest.approx(110.0, rel=1e-3)
 

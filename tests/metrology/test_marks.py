@@ -67,7 +67,7 @@ def test_the_limit_is_seven_robust_standard_deviations_between_one_and_a_half_an
         values[6] += rng.uniform(0.5, 4.0)
         rest = values[abs(values - np.median(values)) <= 0.03 * np.median(values)]
         limit = 7.0 * median_abs_deviation(rest, scale="normal")
-        n_between += 1.5 < limit < 3.0
+        n_between += bool(1.5 < limit < 3.0)
         limit = min(max(limit, 0.015 * np.median(rest)), 0.03 * np.median(values))
         expected = [abs(value - np.median(rest)) > limit for value in values]
         # SciPy's scale has more digits than the rounded 1.4826: nothing may lie between the two.
