@@ -53,7 +53,9 @@ def test_an_octave_slip_is_named_kept_in_the_list_and_left_out_of_the_mean(told:
     table, lines = told(110.0, None, 110.3, 220.4, 109.8, 110.1)
     together = lines[-1]
     assert "Set of 5 readings (1 refused):" in table
-    assert "marked #4, 220.400 ± 0.098 Hz, left out of the mean: partial 2 of the others' fundamental" in table
+    assert (
+        "marked #4, 220.400 ± 0.098 Hz, left out of the mean: partial 2 of the others' fundamental" in table
+    )
     assert "verdict IN BAND" in table
     assert "far below the others" not in table
     assert together["marked"] == [
