@@ -228,3 +228,11 @@ def test_impossible_correlations_are_refused(
 def test_an_unknown_input_cannot_be_improved() -> None:
     with pytest.raises(KeyError, match="width"):
         improvement(draw_up("tension", "N", static_tension, SHORT_SPAN), "width")
+
+
+def test_correlated_inputs_have_the_fewest_degrees_of_freedom_among_them() -> None:
+    # With a correlation of 0.5 and u = 1 each, the two are all there is: the fewer observations decide.
+    inputs = [entry("a", Measured(1, 1, 3)), entry("b", Measured(1, 1, 30))]
+    budget = draw_up("sum", "1", lambda a, b: a + b, inputs, [Correlation("a", "b", 0.5)])
+    assert budget.result.standard_uncertainty == pytest.approx(math.sqrt(3))
+    assert budget.result.degrees_of_freedom == pytest.approx(3)
