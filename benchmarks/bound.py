@@ -3,6 +3,10 @@
 Clean damped sinusoids in white noise, read with the onset known. Prints, for each signal-to-noise ratio
 (power of the sinusoid at its onset over that of the noise, a sample), fundamental and Q, the root mean square
 error of the readings over the bound and the share that was refused. ``--picture FILE`` draws them.
+
+No pluck says beforehand that its pitch does not glide. The bound is therefore given twice: for a sinusoid that is
+known not to glide, and for one whose glide (dying away at twice the rate of the amplitude) has to be found as well.
+An estimate that allows for glides but thinks small ones likely lies between the two.
 """
 
 import argparse
@@ -27,7 +31,9 @@ _BEFORE_S = 1.0
 _TARGET = 1.1
 
 
-def bound_hz(amplitude_over_noise: float, ring_time_s: float, sample_rate_hz: float, n_samples: int) -> float:
+def bound_hz(
+    amplitude_over_noise: float, ring_time_s: float, sample_rate_hz: float, n_samples: int, may_glide: bool
+) -> float:
     """Smallest standard deviation that an unbiased frequency estimate of a damped sinusoid can have. [Hz]
 
     Parameters
@@ -40,21 +46,26 @@ def bound_hz(amplitude_over_noise: float, ring_time_s: float, sample_rate_hz: fl
         [Hz]
     n_samples : int
         Length of the record from the onset.
+    may_glide : bool
+        Whether the frequency may have been higher at first, by an unknown multiple of exp(-2t/ring_time_s).
 
     References
     ----------
     .. [1] Y.-X. Yao and S. M. Pandit, "Cramér-Rao lower bounds for a damped sinusoidal process", IEEE Trans.
-       Signal Process. 43 (1995) 878 (from memory; the formula here follows from the Fisher matrix of
-       amplitude, phase and frequency of a real damped sinusoid).
+       Signal Process. 43 (1995) 878 (from memory; the formula here follows from the Fisher matrix of the phase's
+       parameters, which amplitude and ring time do not touch).
     """
     time_s = np.arange(n_samples) / sample_rate_hz
+    by_phase, by_frequency = np.ones(n_samples), 2 * np.pi * time_s
+    by_glide = np.pi * ring_time_s * (1 - np.exp(-2 * time_s / ring_time_s))
+    slopes = np.vstack([by_phase, by_frequency, by_glide] if may_glide else [by_phase, by_frequency])
     weight = np.exp(-2 * time_s / ring_time_s)
-    s0, s1, s2 = (float(np.sum(weight * time_s**power)) for power in range(3))
-    return math.sqrt(2 / amplitude_over_noise**2 * s0 / (s0 * s2 - s1**2)) / (2 * math.pi)
+    fisher = amplitude_over_noise**2 / 2 * (slopes * weight) @ slopes.T
+    return math.sqrt(np.linalg.inv(fisher)[1, 1])
 
 
-def trial(case: tuple[int, float, int, int]) -> float | None:
-    """Error of one reading over the bound; None if it was refused."""
+def trial(case: tuple[int, float, int, int]) -> tuple[float, float] | None:
+    """Error of one reading over the bounds without and with a glide; None if it was refused."""
     snr_db, fundamental_hz, quality, number = case
     rng = np.random.default_rng((snr_db, round(fundamental_hz), quality, number))
     frequency_hz = fundamental_hz * rng.uniform(0.97, 1.03)
@@ -73,7 +84,11 @@ def trial(case: tuple[int, float, int, int]) -> float | None:
     outcome = read_clip(PluckClip(samples, RATE_HZ, onset))
     if not isinstance(outcome, PluckReading):
         return None
-    return (outcome.fundamental_hz - frequency_hz) / bound_hz(amplitude_over_noise, ring_time_s, RATE_HZ, n)
+    error_hz = outcome.fundamental_hz - frequency_hz
+    steady_hz, gliding_hz = (
+        bound_hz(amplitude_over_noise, ring_time_s, RATE_HZ, n, may_glide) for may_glide in (False, True)
+    )
+    return error_hz / steady_hz, error_hz / gliding_hz
 
 
 def main() -> None:
@@ -90,25 +105,30 @@ def main() -> None:
     with multiprocessing.get_context("spawn").Pool(options.processes) as pool:
         errors = list(tqdm(pool.imap(trial, cases, chunksize=8), total=len(cases), unit="trial"))
     found = dict(zip(cases, errors, strict=True))
+    steady = {case: None if error is None else error[0] for case, error in found.items()}
+    gliding = {case: None if error is None else error[1] for case, error in found.items()}
 
-    print("root mean square error over the bound (refused in per cent)")
+    print("root mean square error over the bound of a sinusoid that does not glide (refused in per cent)")
     print(f"{'SNR':>6}{'f':>8}" + "".join(f"{f'Q {quality}':>16}" for quality in QUALITIES))
     for snr_db, fundamental_hz in itertools.product(SNRS_DB, FUNDAMENTALS_HZ):
         columns = [
-            _column([found[snr_db, fundamental_hz, quality, number] for number in range(options.trials)])
+            _column([steady[snr_db, fundamental_hz, quality, number] for number in range(options.trials)])
             for quality in QUALITIES
         ]
         print(f"{snr_db:>3} dB{fundamental_hz:>5.0f} Hz" + "".join(f"{column:>16}" for column in columns))
+    print(f"{'all':>6}{'no glide':>16}{'unknown glide':>16}")
     for snr_db in SNRS_DB:
-        print(
-            f"{snr_db:>3} dB, all: {_column([error for case, error in found.items() if case[0] == snr_db])}"
-        )
+        columns = [
+            _column([error for case, error in ratios.items() if case[0] == snr_db])
+            for ratios in (steady, gliding)
+        ]
+        print(f"{snr_db:>3} dB" + "".join(f"{column:>16}" for column in columns))
     if options.picture is not None:
         curves = {
             f"Q {quality}": [
                 (
                     snr_db,
-                    *_summary([e for case, e in found.items() if case[0] == snr_db and case[2] == quality]),
+                    *_summary([e for case, e in steady.items() if case[0] == snr_db and case[2] == quality]),
                 )
                 for snr_db in SNRS_DB
             ]

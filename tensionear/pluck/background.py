@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_toeplitz
 from scipy.signal import lfilter
 
 from tensionear.pluck.spectrum import running_median, zero_padded_length
@@ -26,7 +25,7 @@ STEADY_WITHIN = 1.4
 """Largest ratio of a tone's amplitudes in the two halves of the background, for it to count as steady."""
 
 NOISE_ORDER = 24
-"""Order of the noise model: enough for the slope of shop noise and a few resonances of a room."""
+"""Highest order of the noise model: enough for the slope of shop noise and a few resonances of a room."""
 
 LEAST_NOISE_RMS = 2e-6
 """Noise assumed at least, full scale 1: a 16-bit recording of nothing has 1e-5, a digital silence none."""
@@ -163,7 +162,7 @@ class NoiseModel:
 
 
 def model_noise(noise: NDArray[np.float64]) -> NoiseModel:
-    """Fit the noise model by the Yule-Walker equations.
+    """Fit the noise model by the Yule-Walker equations, of the order that the noise asks for.
 
     Parameters
     ----------
@@ -173,6 +172,7 @@ def model_noise(noise: NDArray[np.float64]) -> NoiseModel:
     References
     ----------
     .. [1] S. M. Kay, Modern Spectral Estimation, Prentice Hall 1988, ch. 7 (from memory).
+    .. [2] G. Schwarz, Estimating the dimension of a model, Ann. Statist. 6 (1978) 461 (from memory).
     """
     n = len(noise)
     order = min(NOISE_ORDER, n // 8)
@@ -185,7 +185,25 @@ def model_noise(noise: NDArray[np.float64]) -> NoiseModel:
     # White noise 50 dB down (and at least the least noise) keeps the model tame where the sound has no energy.
     scale = correlation[0] / variance
     correlation[0] += 1e-5 * correlation[0] + scale * LEAST_NOISE_RMS**2
-    predictor = solve_toeplitz(correlation[:-1], correlation[1:])
-    innovation = (correlation[0] - predictor @ correlation[1:]) / scale
-    whitener = np.concatenate([[1.0], -predictor]) / np.sqrt(innovation)
+    predictor, innovation = _predictor(correlation, n)
+    whitener = np.concatenate([[1.0], -predictor]) / np.sqrt(innovation / scale)
     return NoiseModel(whitener)
+
+
+def _predictor(correlation: NDArray[np.float64], n_samples: int) -> tuple[NDArray[np.float64], float]:
+    """Coefficients that predict noise from its past, and the power that they cannot; of the order that pays.
+
+    Levinson's recursion goes through the orders; one more coefficient must be worth its cost (Schwarz's criterion):
+    a longer filter than the noise asks for smears the onset, and whitens what is white already at random.
+    """
+    coefficients = best = np.empty(0)
+    power = best_power = float(correlation[0])
+    least = n_samples * math.log(power)
+    for order in range(1, len(correlation)):
+        reflection = float(correlation[order] - coefficients @ correlation[order - 1 : 0 : -1]) / power
+        coefficients = np.append(coefficients - reflection * coefficients[::-1], reflection)
+        power *= 1 - reflection**2
+        cost = n_samples * math.log(power) + order * math.log(n_samples)
+        if cost < least:
+            least, best, best_power = cost, coefficients, power
+    return best, best_power

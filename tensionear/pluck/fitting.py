@@ -22,10 +22,16 @@ _Number = TypeVar("_Number", np.float64, np.complex128)
 MOST_PARTIALS_FITTED = 8
 FEWEST_PARTIALS_FITTED = 5
 
+LET_THROUGH = 0.45
+"""Frequency up to which decimation leaves something of a sound, over the rate; see `conditioning`. [1]"""
+
 KNOCK_S, KNOCK_PERIODS = 0.008, 2.5
 MOST_KNOCK = 2.0
 """The finger's release and the knock that goes with it are no ring; the first moments count only from where the fit,
 made without them, leaves no more than this over there. [s], [periods], [power of the noise]"""
+
+DISTURBED = 2.0
+"""Power over that of the noise above which a moment holds something else; noise alone varies by about a half. [1]"""
 
 BAND_PERIODS = 3.0
 SMOOTH_PERIODS = 4.0
@@ -99,10 +105,13 @@ def fit_hypothesis(ring: Ring, hypothesis: Hypothesis) -> FittedRing:
     longest = max(heard.values())
     first = hypothesis.partials.get(1)
     fundamental_hz = first.frequency_hz if first else hypothesis.fundamental_hz
+    # What the ring's rate still lets through must be fitted as well, lest it pass for the room's answer.
+    let_through = math.floor(LET_THROUGH * ring.sample_rate_hz / fundamental_hz)
+    highest = max(numbers_to_fit(hypothesis)[-1], min(MOST_PARTIALS_FITTED, let_through))
     start = RingDownStart(
         fundamental_hz,
         hypothesis.stretch,
-        {n: heard.get(n, longest / n) for n in numbers_to_fit(hypothesis)},
+        {n: heard.get(n, longest / n) for n in range(1, highest + 1)},
         {
             n: p.frequency_hz / (fundamental_hz * float(partial_ratio(n, hypothesis.stretch))) - 1
             for n, p in hypothesis.partials.items()
@@ -137,10 +146,10 @@ def _knock_length(residual: NDArray[np.float64]) -> int:
 def noise_weights(
     fit: RingDown, residual: NDArray[np.float64], n_knock: int, sample_rate_hz: float
 ) -> NDArray[np.float64]:
-    """Weight of each sample: 1 over the power of `residual` near the strongest partial, where it passes the noise.
+    """Weight of each sample: 1 over the power of `residual`, where that passes the noise.
 
-    A clank, and whatever no sum of partials describes, raises that power for a while.
-    The first `n_knock` samples weigh nothing.
+    The power near the strongest partial counts, or that of all, where it is more. A clank, and whatever no sum of
+    partials describes, raises that power for a while. The first `n_knock` samples weigh nothing.
     """
     residual = residual.copy()
     residual[:n_knock] = 0.0
@@ -151,8 +160,9 @@ def noise_weights(
     power = np.abs(_convolved(residual * tone, band / np.sqrt(np.sum(band**2)))) ** 2
     width = 1 + 2 * max(1, round(sample_rate_hz * max(0.01, SMOOTH_PERIODS / centre_hz) / 2))
     smooth = np.hanning(width + 2)[1:-1]
-    power = _convolved(power, smooth) / _convolved(np.ones(n), smooth)
-    weights = 1.0 / np.maximum(1.0, power)
+    power = np.maximum(_convolved(power, smooth), _convolved(residual**2, smooth))
+    power /= _convolved(np.ones(n), smooth)
+    weights = np.where(power > DISTURBED, 1.0 / np.maximum(power, 1.0), 1.0)
     weights[:n_knock] = 0.0
     return np.asarray(weights, dtype=np.float64)
 

@@ -1,14 +1,15 @@
 """What the fundamental is, when it is not known how much the room answers and how much the pitch glides.
 
-A room gives the ring back, late and blurred. Beside a partial ``s(t) = a·exp(λt)`` then sounds ``s(t)·W(t)``, where
-``W`` is a random walk: each moment of the room's response adds a complex step whose variance is the response's energy
-there, over the ``|exp(λt)|²`` by which the partial has faded since. Least squares takes such a walk of the phase for a
+A room gives the ring back, late and blurred. Beside a partial ``s(t) = a·exp(λt)`` then sounds ``s(t)·W(t)``, with a
+random walk ``W``: each moment of the room's response adds a complex step whose variance is the response's energy,
+over the ``|exp(λt)|²`` by which the partial has faded since. Least squares takes such a walk of the phase for a
 change of the frequency; here it has columns of its own, held small by the room's strength.
 
 How strong the room is, how long it rings, how much knocked at the beginning and how far the pitch glides is not
 known. The fit is therefore made linear about the least squares solution, solved for each answer on a grid, and all
-answers are averaged by how well they explain the sound (Bayesian model averaging [1]_): where nothing speaks for a room
-or a glide the fundamental is as sharp as the noise allows, where the sound leaves that open its uncertainty says so.
+answers are averaged by how well they explain the sound (Bayesian model averaging [1]_): where nothing speaks for a
+room or a glide the fundamental is as sharp as the noise allows; where the sound leaves that open, the uncertainty
+says so.
 
 Conventions: time runs from the onset in seconds; the sound is whitened, so that the noise has variance 1.
 

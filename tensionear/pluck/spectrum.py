@@ -36,7 +36,7 @@ WINDOWS_S = ((0.0, 0.025), (0.0, 0.08), (0.008, 0.025), (0.008, 0.08), (0.008, 0
 """Exponential windows: when they begin after the onset, and their ring time. Each decay between is within a factor
 1.8 of one, which costs 8 % of the level; the later ones let the knock of the pluck go by. [s]"""
 
-FLOOR_WIDTH_HZ = 250.0
+FLOOR_WIDTH_HZ = 500.0
 """Width over which the floor of the spectrum is taken; a comb of partials fills less than half of it. [Hz]"""
 
 
