@@ -10,7 +10,10 @@ import numpy as np
 import pytest
 
 from tensionear.belt.band import BandUnit, ToleranceBand
+from tensionear.belt.calibration import Calibration
+from tensionear.belt.plucked_spans import HungSpan, PluckedPartial, PluckedSpan
 from tensionear.belt.span import BeltSpan
+from tensionear.belt.stiffness import SpanStiffness
 from tensionear.cli.devices import write_check, write_device
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.report_json import JsonReport
@@ -58,6 +61,11 @@ OUTPUT_TABLE = PAGE.split("## Output for programs", 1)[1].split("## Exit codes",
         PluckReading,
         PluckRefusal,
         BeltSpan,
+        SpanStiffness,
+        PluckedPartial,
+        PluckedSpan,
+        HungSpan,
+        Calibration,
         ToleranceBand,
         Measured,
         Decision,
