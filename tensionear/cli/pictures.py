@@ -10,6 +10,20 @@ from tensionear.reading import BeltReading
 _SUFFIXES = (".png", ".pdf", ".svg")
 
 
+def require_drawable(path: Path) -> None:
+    """Let only a file pass that a picture may be drawn into.
+
+    Raises
+    ------
+    InputError
+        If its kind is not known or its folder not there.
+    """
+    if path.suffix.lower() not in _SUFFIXES:
+        raise InputError(f"picture {path} does not end in {' or '.join(_SUFFIXES)}: no other kind can be drawn")
+    if not path.parent.is_dir():
+        raise InputError(f"picture {path} cannot be written: there is no folder {path.parent}")
+
+
 class Pictures:
     """Draws the first pluck into the file that was asked for, the next ones into NAME-2, NAME-3...
 
@@ -32,12 +46,7 @@ class Pictures:
     """
 
     def __init__(self, path: Path, as_json: bool) -> None:
-        if path.suffix.lower() not in _SUFFIXES:
-            raise InputError(
-                f"picture {path} does not end in {' or '.join(_SUFFIXES)}: no other kind can be drawn"
-            )
-        if not path.parent.is_dir():
-            raise InputError(f"picture {path} cannot be written: there is no folder {path.parent}")
+        require_drawable(path)
         self._path = path
         self._as_json = as_json
         self._written: list[Path] = []
