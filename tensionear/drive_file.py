@@ -100,7 +100,9 @@ def _parsed(path: Path) -> dict[str, Any]:
         text = content.decode("utf-8-sig")
         parsed = tomllib.loads(text) if suffix == ".toml" else json.loads(text)
     except (ValueError, RecursionError) as error:  # both parsers' errors, and bytes that are no text
-        raise InputError(f"it is no {suffix[1:].upper()} ({error}): was a quotation mark or comma lost?") from error
+        raise InputError(
+            f"it is no {suffix[1:].upper()} ({error}): was a quotation mark or comma lost?"
+        ) from error
     if not isinstance(parsed, dict):
         raise InputError("it is a list and no table: the pulleys belong under the name pulleys")
     return parsed
@@ -141,7 +143,9 @@ def _pulley(table: "_Table", tooth_pitch_m: float | None, within_m: float) -> Pu
     table.require_all_taken()
     given = [what for what in (n_teeth, radius_m, diameter_m) if what is not None]
     if len(given) != 1:
-        raise InputError(f"{table.place}give one of teeth, radius and diameter, not {len(given) or 'none'} of them")
+        raise InputError(
+            f"{table.place}give one of teeth, radius and diameter, not {len(given) or 'none'} of them"
+        )
     centre_u_m = within_m / RECTANGLE
     if n_teeth is not None:
         if tooth_pitch_m is None:
@@ -199,11 +203,16 @@ class _Table:
         if value is None:
             return None
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise InputError(f"{self.place}{name} = {value!r} is no number: write it without quotation marks or unit")
+            raise InputError(
+                f"{self.place}{name} = {value!r} is no number: write it without quotation marks or unit"
+            )
         try:
-            return float(value)
-        except OverflowError as error:
-            raise InputError(f"{self.place}{name} is no number that can be meant: is a digit too many?") from error
+            finite = math.isfinite(value)
+        except OverflowError:  # a whole number with hundreds of digits
+            finite = False
+        if not finite:
+            raise InputError(f"{self.place}{name} is not a finite number: is a digit too many?")
+        return float(value)
 
     def length(self, name: str, limits: Limits | None) -> float | None:
         """Length in metres; None if it is not given."""

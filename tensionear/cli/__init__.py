@@ -19,6 +19,7 @@ from tensionear.errors import DeviceError, TensionearError
 COMMANDS = {
     "read": "Read the plucks in recordings.",
     "listen": "Read plucks as they are heard by a microphone.",
+    "span": "Find the length of a span, or all spans of a drive.",
     "devices": "List the microphones, or check one.",
     "cautions": "Say what to mind before a belt drive is touched.",
 }
@@ -29,7 +30,7 @@ Example:
 
 \b
 Exit codes:
-  0    done, at least one pluck was read
+  0    done; of "read" and "listen", at least one pluck was read
   1    a fault of tensionear itself; a log file, whose path is told, says more
   2    wrong usage, or a value or a file that cannot be used
   3    no pluck could be read

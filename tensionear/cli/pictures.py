@@ -19,7 +19,9 @@ def require_drawable(path: Path) -> None:
         If its kind is not known or its folder not there.
     """
     if path.suffix.lower() not in _SUFFIXES:
-        raise InputError(f"picture {path} does not end in {' or '.join(_SUFFIXES)}: no other kind can be drawn")
+        raise InputError(
+            f"picture {path} does not end in {' or '.join(_SUFFIXES)}: no other kind can be drawn"
+        )
     if not path.parent.is_dir():
         raise InputError(f"picture {path} cannot be written: there is no folder {path.parent}")
 

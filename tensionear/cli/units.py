@@ -1,4 +1,4 @@
-"""The units in which a workshop types and reads: an option for each, and figures told in the one that is asked for."""
+"""The units in which a workshop types and reads: an option for each, and figures told in the one that is wanted."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -81,7 +81,7 @@ def quantity_options(name: str, units: tuple[Unit, ...], what: str) -> Decorator
     units : tuple of Unit
         The first is the usual one.
     what : str
-        Help of the first; the others refer to it.
+        Help of the first; the others are not listed.
     """
 
     def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -91,7 +91,8 @@ def quantity_options(name: str, units: tuple[Unit, ...], what: str) -> Decorator
                 f"--{name}-{symbol.lower()}",
                 type=Number(),
                 metavar=symbol.upper(),
-                help=what if place == 0 else f"The same in {units[place].plural}.",
+                help=what,
+                hidden=place > 0,  # the help says once for all that there are these
             )(command)
         return command
 
@@ -174,7 +175,9 @@ class ToldUnits:
         def chosen(units: tuple[Unit, ...]) -> Unit:
             asked = [unit for unit in units if unit.symbol in tell_in]
             if len(asked) > 1:
-                raise InputError(f"--tell-in {asked[0].symbol} and {asked[1].symbol} are both given: choose one")
+                raise InputError(
+                    f"--tell-in {asked[0].symbol} and {asked[1].symbol} are both given: choose one"
+                )
             return asked[0] if asked else typed if typed in units else units[0]
 
         return cls(chosen(FORCES), chosen(LENGTHS))
