@@ -1,7 +1,7 @@
 """Where physics and uncertainty meet: a tension, or a frequency, with the budget of what is not known of it.
 
-Conventions: SI units; the inputs of a budget have the names of this module, so that advice can name them. Stiffness and
-ends are always in the model; a flexible span is one with neither, known exactly.
+Conventions: SI units; the inputs of a budget have the names of this module, so that advice can name them. Stiffness
+and ends are always in the model; a flexible span is one with neither, known exactly.
 """
 
 from collections.abc import Sequence
@@ -43,6 +43,7 @@ _IMPROVED_BY = {
     SPAN_LENGTH: "measuring the span",
     LINEAR_DENSITY: "weighing the belt",
     BENDING_STIFFNESS: "calibrating the bending stiffness",
+    END_FIXITY: "finding out how the ends are held",
     FUNDAMENTAL: "plucking the span more often",
 }
 
@@ -173,3 +174,48 @@ def _scalar_tension(*values: float) -> float:
 
 def _scalar_frequency(*values: float) -> float:
     return float(_frequency(*values))
+
+
+def own_part(budget: Budget) -> Measured:
+    """A tension with what the fundamental alone leaves unknown of it, as for two settings of one span. [N].
+
+    Parameters
+    ----------
+    budget : Budget
+        From `tension_budget`.
+    """
+    line = budget.line(FUNDAMENTAL)
+    return Measured(budget.result.value, line.contribution, line.given.measured.degrees_of_freedom)
+
+
+def common_part_left_out(budgets: Sequence[Budget]) -> list[Measured]:
+    """Tensions of spans of one belt, without what moves all of them by the same share. [N].
+
+    Parameters
+    ----------
+    budgets : sequence of Budget
+        From `tension_budget`, with the same belt.
+
+    Returns
+    -------
+    list of Measured
+        Fundamental and span length are each span's own. What is not known of the belt and its ends is in all; of
+        that, what moves a span by another share than the mean of them stays, as stiffness moves short ones more.
+    """
+    shared = [
+        name for name in (given.name for given in budgets[0].inputs) if name not in (FUNDAMENTAL, SPAN_LENGTH)
+    ]
+    mean_slopes = {
+        name: float(np.mean([each.line(name).sensitivity / each.result.value for each in budgets]))
+        for name in shared
+    }
+    tensions = []
+    for budget in budgets:
+        value = budget.result.value
+        parts = [budget.line(FUNDAMENTAL).contribution, budget.line(SPAN_LENGTH).contribution]
+        for name in shared:
+            line = budget.line(name)
+            beside_mean = line.sensitivity / value - mean_slopes[name]
+            parts.append(value * beside_mean * line.given.measured.standard_uncertainty)
+        tensions.append(Measured(value, float(np.hypot.reduce(parts)), budget.result.degrees_of_freedom))
+    return tensions

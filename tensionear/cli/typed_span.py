@@ -1,0 +1,315 @@
+"""What a technician types about a span, its belt and its stiffness, as inputs of an uncertainty budget."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import click
+
+from tensionear.belt.air_and_amplitude import air_mass_per_length
+from tensionear.belt.drive_check import belt_length
+from tensionear.belt.estimate import Estimate
+from tensionear.belt.limits import Limits, Unit
+from tensionear.belt.linear_density import (
+    BELT_LENGTH_LIMITS,
+    BELT_MASS_LIMITS,
+    BeltKind,
+    LinearDensity,
+    density_doubt,
+    known_density,
+    rough_density,
+    weighed_density,
+)
+from tensionear.belt.span import LINEAR_DENSITY_LIMITS, SPAN_LENGTH_LIMITS, BeltSpan
+from tensionear.belt.stiffness import BENDING_STIFFNESS_LIMITS, SpanStiffness
+from tensionear.belt.tangent import TOOTH_PITCH_LIMITS
+from tensionear.cli.options import Number
+from tensionear.cli.units import (
+    GRAM_PER_METRE,
+    LENGTHS,
+    Typed,
+    half_width_from,
+    quantity_from,
+    quantity_options,
+)
+from tensionear.errors import InputError
+from tensionear.metrology.budget import BudgetInput, Distribution
+from tensionear.metrology.uncertainty import Measured
+from tensionear.tension_budget import (
+    AIR,
+    BENDING_STIFFNESS,
+    END_FIXITY,
+    LINEAR_DENSITY,
+    SPAN_LENGTH,
+    budget_input,
+)
+
+SPAN_LENGTH_WITHIN_M = 0.001
+KINDS = {kind.name.lower().replace("_", "-"): kind for kind in BeltKind}
+ENDS = {"clamped": (1.0, 1.0), "pinned": (0.0, 0.0), "unknown": (0.0, 1.0)}
+
+_GRAM = Unit("g", "grams", 1000.0)
+_NEWTON_METRE_SQUARED = Unit("N m²", "newtons times square metres", 1.0)
+_AIR_WITHIN = (
+    0.3  # a cover near the belt makes it more, the weather 10 % either way: common practice, no source
+)
+_LARGEST_SHARE = 0.2
+_WIDTH_LIMITS = Limits(
+    quantity="belt width", lowest=0.004, highest=0.15, usual=0.025, units=LENGTHS, below="narrower", above="wider"
+)  # fmt: skip
+
+_OPTIONS: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
+    click.option(
+        "--linear-density-g-per-m", type=Number(), metavar="G/M",
+        help="Mass of one metre of the belt, in its own width.",
+    ),
+    click.option(
+        "--linear-density-within-percent", type=Number(), metavar="PERCENT", default=1.0, show_default=True,
+        help="It is right within this, either way.",
+    ),
+    click.option("--belt-mass-g", type=Number(), metavar="G", help="Instead: the whole belt on a scale."),
+    click.option(
+        "--belt-mass-within-g", type=Number(), metavar="G", default=1.0, show_default=True,
+        help="The scale is right within this, either way.",
+    ),
+    click.option("--belt-teeth", type=int, metavar="N", help="The belt's teeth, for its length when weighed."),
+    quantity_options("tooth-pitch", LENGTHS, "From one tooth to the next, with --belt-teeth."),
+    quantity_options("belt-length", LENGTHS, "Or the belt's length all the way round."),
+    click.option(
+        "--belt-kind", type=click.Choice(list(KINDS)),
+        help="Without a density: roughly what such belts have. With one: doubt it if it is far from that.",
+    ),
+    quantity_options("belt-width", LENGTHS, "The belt's width: for --belt-kind, and for the air carried along."),
+    click.option("--belt-ribs", type=int, metavar="N", help="Ribs of a ribbed belt, for --belt-kind."),
+    click.option(
+        "--bending-stiffness-n-m2", type=Number(), metavar="N·M²",
+        help='EI of the belt, as "tensionear calibrate" finds it; without it the span is taken as flexible.',
+    ),
+    click.option(
+        "--bending-stiffness-within-percent", type=Number(), metavar="PERCENT", default=20.0, show_default=True,
+        help="It is right within this, either way.",
+    ),
+    click.option(
+        "--ends", type=click.Choice(list(ENDS)), help="How the pulleys hold the belt's ends.  [default: unknown]"
+    ),
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class TypedBelt:
+    """What was typed about the belt, without the span.
+
+    Attributes
+    ----------
+    inputs : tuple of BudgetInput
+        Linear density, bending stiffness, end fixity, and the air if it is known.
+    density : LinearDensity
+        How it was found.
+    stiffness : SpanStiffness or None
+        None: taken as flexible.
+    warnings : tuple of str
+        To be shown with every result.
+    """
+
+    inputs: tuple[BudgetInput, ...]
+    density: LinearDensity
+    stiffness: SpanStiffness | None
+    warnings: tuple[str, ...]
+
+    def span(self, length: BudgetInput) -> BeltSpan:
+        """The belt's span of a length.
+
+        Parameters
+        ----------
+        length : BudgetInput
+            From `length_input`.
+
+        Raises
+        ------
+        InputError
+            If a value is outside its limits.
+        """
+        density = self.density.linear_density
+        return BeltSpan(
+            length.measured.value,
+            length.measured.standard_uncertainty,
+            density.value,
+            density.standard_uncertainty,
+        )
+
+
+def length_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the options of one span's length."""
+    command = quantity_options(
+        "span-length-within", LENGTHS, "Each span length is right within this, either way.  [default: 1 mm]"
+    )(command)
+    return quantity_options(
+        "span-length",
+        LENGTHS,
+        "Length of the plucked span, between the points where the belt touches the pulleys.",
+    )(command)
+
+
+def belt_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the options of density and stiffness."""
+    for option in reversed(_OPTIONS):
+        command = option(command)
+    return command
+
+
+def typed_length(typed: Mapping[str, Any]) -> BudgetInput | None:
+    """The span length that was typed, if any.
+
+    Raises
+    ------
+    InputError
+        If it cannot be meant.
+    """
+    length = quantity_from(typed, "span-length", LENGTHS)
+    return None if length is None else length_input(typed, length)
+
+
+def length_input(typed: Mapping[str, Any], length: Typed) -> BudgetInput:
+    """A span length with what was said of how right it is.
+
+    Parameters
+    ----------
+    typed : mapping
+        With the options of `length_options`.
+    length : Typed
+        The length.
+
+    Raises
+    ------
+    InputError
+        If it cannot be meant.
+    """
+    length_m = length.checked(SPAN_LENGTH_LIMITS)
+    within_m = half_width_from(typed, "span-length-within", LENGTHS)
+    within_m = SPAN_LENGTH_WITHIN_M if within_m is None else within_m
+    symbol, per_si = length.unit.symbol, length.unit.per_si
+    if within_m > _LARGEST_SHARE * length_m:
+        raise InputError(
+            f"a span length within {within_m * per_si:g} {symbol} is off by more than {_LARGEST_SHARE:.0%} of"
+            f" {length.value:g} {symbol}: was it entered in another unit or in per cent?"
+        )
+    return budget_input(SPAN_LENGTH, Measured.within(length_m, within_m), "measured")
+
+
+def typed_belt(typed: Mapping[str, Any]) -> TypedBelt | None:
+    """What was typed about the belt; None if its density was not.
+
+    Raises
+    ------
+    InputError
+        If it cannot be meant, or does not go together.
+    """
+    density, origin, distribution = _density(typed)
+    if density is None:
+        if typed["bending_stiffness_n_m2"] is not None or typed["ends"] is not None:
+            raise InputError(
+                "the stiffness is given and the linear density is not: add --linear-density-g-per-m or weigh the belt"
+            )
+        return None
+    found = density.linear_density
+    measured = Measured(found.value, found.standard_uncertainty)
+    stiffness_inputs, stiffness = _stiffness(typed)
+    inputs = [budget_input(LINEAR_DENSITY, measured, origin, distribution), *stiffness_inputs]
+    warnings = [density.warning] if density.warning else []
+    kind, width = _kind(typed), quantity_from(typed, "belt-width", LENGTHS)
+    width_m = None if width is None else width.checked(_WIDTH_LIMITS)
+    if kind is not None and not density.warning:
+        n_ribs = typed["belt_ribs"]
+        doubt = density_doubt(density, kind, None if kind is BeltKind.RIBBED else width_m, n_ribs)
+        warnings += [doubt] if doubt else []
+    if width_m is not None:
+        air = float(air_mass_per_length(width_m))
+        inputs.append(budget_input(AIR, Measured.within(air, _AIR_WITHIN * air), "belt width"))
+    if stiffness is None:
+        warnings.append(
+            "the span is taken as flexible: a belt's stiffness makes the tension told too high, by 4 to 25 % on short"
+            " spans; find it with calibrate and give --bending-stiffness-n-m2"
+        )
+    return TypedBelt(tuple(inputs), density, stiffness, tuple(warnings))
+
+
+def _kind(typed: Mapping[str, Any]) -> BeltKind | None:
+    return None if typed["belt_kind"] is None else KINDS[typed["belt_kind"]]
+
+
+def _density(typed: Mapping[str, Any]) -> tuple[LinearDensity | None, str, Distribution]:
+    """The density, where it comes from, and where its true value may lie."""
+    typed_g_per_m, mass_g = typed["linear_density_g_per_m"], typed["belt_mass_g"]
+    if typed_g_per_m is not None and mass_g is not None:
+        raise InputError("--linear-density-g-per-m and --belt-mass-g are both given: which one holds?")
+    if typed_g_per_m is not None:
+        within = share_from("--linear-density-within-percent", typed["linear_density_within_percent"], 30.0)
+        density = LINEAR_DENSITY_LIMITS.checked(typed_g_per_m, GRAM_PER_METRE)
+        return known_density(Estimate.within(density, within * density)), "as given", Distribution.RECTANGULAR
+    if mass_g is not None:
+        return _weighed(typed, mass_g), "weighed", Distribution.NORMAL
+    kind = _kind(typed)
+    if kind is None:
+        return None, "", Distribution.NORMAL
+    width = quantity_from(typed, "belt-width", LENGTHS)
+    width_m = None if width is None else width.checked(_WIDTH_LIMITS)
+    return rough_density(kind, width_m, typed["belt_ribs"]), "rough", Distribution.NORMAL
+
+
+def _weighed(typed: Mapping[str, Any], mass_g: float) -> LinearDensity:
+    mass_kg = BELT_MASS_LIMITS.checked(mass_g, _GRAM)
+    within_g = typed["belt_mass_within_g"]
+    if not 0 <= within_g <= _LARGEST_SHARE * mass_g:
+        raise InputError(
+            f"--belt-mass-within-g {within_g:g} does not lie from 0 to {_LARGEST_SHARE:.0%} of {mass_g:g} g:"
+            " it is how far the scale may be wrong"
+        )
+    length, pitch = quantity_from(typed, "belt-length", LENGTHS), quantity_from(typed, "tooth-pitch", LENGTHS)
+    if length is not None:
+        length_m = length.checked(BELT_LENGTH_LIMITS)
+    elif typed["belt_teeth"] is not None and pitch is not None:
+        length_m = belt_length(typed["belt_teeth"], pitch.checked(TOOTH_PITCH_LIMITS))
+    else:
+        raise InputError(
+            "a weighed belt needs its length: add --belt-teeth and --tooth-pitch-mm, or --belt-length-mm"
+        )
+    return weighed_density(Estimate.within(mass_kg, within_g / 1000), Estimate(length_m))
+
+
+def _stiffness(typed: Mapping[str, Any]) -> tuple[list[BudgetInput], SpanStiffness | None]:
+    bending, ends = typed["bending_stiffness_n_m2"], typed["ends"]
+    if bending is None:
+        if ends is not None:
+            raise InputError("--ends says nothing of a flexible span: add --bending-stiffness-n-m2")
+        exact = Measured(0.0, 0.0)
+        return [
+            budget_input(BENDING_STIFFNESS, exact, "taken as flexible"),
+            budget_input(END_FIXITY, exact, "of no effect"),
+        ], None
+    value = BENDING_STIFFNESS_LIMITS.checked(bending, _NEWTON_METRE_SQUARED)
+    share = share_from("--bending-stiffness-within-percent", typed["bending_stiffness_within_percent"], 100.0)
+    lowest, highest = ENDS[ends or "unknown"]
+    measured_bending = Measured.within(value, share * value)
+    measured_ends = Measured.within((lowest + highest) / 2, (highest - lowest) / 2)
+    inputs = [
+        budget_input(BENDING_STIFFNESS, measured_bending, "as given"),
+        budget_input(END_FIXITY, measured_ends, "unknown" if lowest < highest else str(ends)),
+    ]
+    return inputs, SpanStiffness(
+        value, measured_bending.standard_uncertainty, measured_ends.value, measured_ends.standard_uncertainty
+    )
+
+
+def share_from(option: str, percent: float, highest: float) -> float:
+    """A half-width in per cent as a share. [1].
+
+    Raises
+    ------
+    InputError
+        If it is below 0 or beyond `highest` per cent.
+    """
+    if not 0 <= percent <= highest:
+        raise InputError(
+            f"{option} {percent:g} % does not lie from 0 to {highest:g} %: it is how far the true value may be away"
+        )
+    return percent / 100
