@@ -19,7 +19,10 @@ from tensionear.errors import DeviceError, TensionearError
 COMMANDS = {
     "read": "Read the plucks in recordings.",
     "listen": "Read plucks as they are heard by a microphone.",
+    "tension": "Compute tension from frequency, or frequency from tension.",
     "span": "Find the length of a span, or all spans of a drive.",
+    "band": "Bring what the manufacturer specifies to newtons and hertz.",
+    "calibrate": "Find how stiff a belt is, by plucking it.",
     "devices": "List the microphones, or check one.",
     "cautions": "Say what to mind before a belt drive is touched.",
 }

@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 import click
 
 from tensionear.belt.estimate import Estimate
+from tensionear.calibration_file import require_writable
 from tensionear.calibration_task import CalibrationTask, Rig
 from tensionear.cli.calibrate_options import (
     ENDS,
@@ -141,8 +142,15 @@ def _heard(typed: dict[str, Any], length: Estimate, answer: str, way: str) -> He
 def _keep(typed: dict[str, Any]) -> Path | None:
     if typed["keep"] is not None:
         return Path(typed["keep"])
-    answer = click.prompt("Keep the result in the file (.json), or nothing", default="", show_default=False)
-    return Path(answer.strip()) if answer.strip() else None
+    return _asked("Keep the result in the file (.json), or nothing", _path, may_be_empty=True)
+
+
+def _path(answer: str) -> Path | None:
+    if not answer:
+        return None
+    path = Path(answer)
+    require_writable(path)
+    return path
 
 
 def _number(answer: str) -> float:

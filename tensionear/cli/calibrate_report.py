@@ -55,10 +55,12 @@ def _figure(name: str, estimate: Estimate, units: ToldUnits) -> str:
         return told(measured, GRAM_PER_METRE)
     expanded = measured.expanded_uncertainty
     if name == "end_fixity":
+        if expanded >= 0.5:
+            return "not known: from 0, pinned, to 1, clamped"
         if expanded == 0:
             words = {0.0: "0, pinned", 1.0: "1, clamped"}
             return words.get(estimate.value, f"{estimate.value:g}")
-        return f"{estimate.value:.2f} ± {min(expanded, 1.0):.2f}"
+        return f"{estimate.value:.2f} ± {expanded:.2f}"
     n_decimals = 3 if expanded <= 0 else max(1 - math.floor(math.log10(expanded)), 0)
     return f"{estimate.value:.{n_decimals}f} ± {expanded:.{n_decimals}f} {_STIFFNESS_UNIT.symbol}"
 

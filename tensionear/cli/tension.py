@@ -150,10 +150,12 @@ def command(**typed: Any) -> ExitCode:
         unit = NEWTON if tensions == ["newtons"] else POUND_FORCE
         tension_n = _tension(Typed(tensions[0], typed[tensions[0]], unit))
         exact = budget_input(TENSION, Measured(tension_n, 0.0), "taken as exact")
-        budget = frequency_budget([exact, length, *belt.inputs])
+        budget = frequency_budget([exact, length, *belt.inputs], belt.correlations)
     else:
         unit = NEWTON
-        budget = tension_budget([_fundamental(typed, typed["hertz"]), length, *belt.inputs])
+        budget = tension_budget(
+            [_fundamental(typed, typed["hertz"]), length, *belt.inputs], belt.correlations
+        )
     trials = drawn(budget, np.random.default_rng(typed["seed"])) if typed["monte_carlo"] else None
     if typed["as_json"]:
         write_budget(budget, belt, trials)
@@ -229,7 +231,9 @@ def _compare(typed: Mapping[str, Any], belt: TypedBelt) -> ExitCode:
         for length, hertz in typed[f"span_reading_{unit.symbol}"]:
             given = length_input(typed, Typed("", length, unit))
             belt.span(given)
-            budgets.append(tension_budget([_fundamental(typed, [hertz]), given, *belt.inputs]))
+            budgets.append(
+                tension_budget([_fundamental(typed, [hertz]), given, *belt.inputs], belt.correlations)
+            )
     if len(budgets) < 2:
         raise InputError("one span cannot be compared: give --span-reading-mm for each of two or more spans")
     comparison = compare_spans(common_part_left_out(budgets))
@@ -255,14 +259,14 @@ def _advise(typed: Mapping[str, Any], belt: TypedBelt, length: BudgetInput) -> E
             raise InputError(
                 f"tensioner position {position} is not a finite number: was something else entered?"
             )
-        budget = tension_budget([_fundamental(typed, [hertz]), length, *belt.inputs])
+        budget = tension_budget([_fundamental(typed, [hertz]), length, *belt.inputs], belt.correlations)
         budgets.append(budget)
         readings.append(TensionerReading(position, own_part(budget)))
     if typed["aim_newtons"] is not None:
         aim_n = _tension(Typed("--aim-newtons", typed["aim_newtons"], NEWTON))
     else:
         aim = _fundamental({**typed, "hertz_plus_minus": 0.0}, [typed["aim_hertz"]])
-        aim_n = tension_budget([aim, length, *belt.inputs]).result.value
+        aim_n = tension_budget([aim, length, *belt.inputs], belt.correlations).result.value
     advice = tensioner_move(readings[0], readings[1], aim_n)
     if typed["as_json"]:
         write_tensioner(readings, budgets, aim_n, advice)

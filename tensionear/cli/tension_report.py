@@ -98,7 +98,7 @@ def tell_budget(
     click.echo(row([f"{'input':<{_WIDE}}", f"{'value':<22}", f"{'brings in':>10}", f"{'share':>5}", "from"]))
     for line in budget.lines:
         contribution = shown.contribution(budget, line.contribution) if line.contribution else "–"
-        share = f"{100 * line.share:.0f} %" if line.contribution else "–"
+        share = f"{round(100 * line.share)} %" if line.contribution else "–"
         cells = [f"{line.given.name:<{_WIDE}}", f"{shown.given(line.given):<22}", f"{contribution:>10}"]
         click.echo(row([*cells, f"{share:>5}", line.given.origin]))
     click.echo()

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import click
@@ -23,6 +24,8 @@ from tensionear.belt.linear_density import (
 from tensionear.belt.span import LINEAR_DENSITY_LIMITS, SPAN_LENGTH_LIMITS, BeltSpan
 from tensionear.belt.stiffness import BENDING_STIFFNESS_LIMITS, SpanStiffness
 from tensionear.belt.tangent import TOOTH_PITCH_LIMITS
+from tensionear.calibration_file import BENDING, DENSITY, KeptCalibration, read_calibration
+from tensionear.calibration_file import ENDS as FIXITY
 from tensionear.cli.options import Number
 from tensionear.cli.units import (
     GRAM_PER_METRE,
@@ -33,7 +36,7 @@ from tensionear.cli.units import (
     quantity_options,
 )
 from tensionear.errors import InputError
-from tensionear.metrology.budget import BudgetInput, Distribution
+from tensionear.metrology.budget import BudgetInput, Correlation, Distribution
 from tensionear.metrology.uncertainty import Measured
 from tensionear.tension_budget import (
     AIR,
@@ -54,6 +57,8 @@ _AIR_WITHIN = (
     0.3  # a cover near the belt makes it more, the weather 10 % either way: common practice, no source
 )
 _LARGEST_SHARE = 0.2
+_KEPT = "calibration"
+_BUDGET_NAMES = {DENSITY: LINEAR_DENSITY, BENDING: BENDING_STIFFNESS, FIXITY: END_FIXITY}
 _WIDTH_LIMITS = Limits(
     quantity="belt width", lowest=0.004, highest=0.15, usual=0.025, units=LENGTHS, below="narrower", above="wider"
 )  # fmt: skip
@@ -90,6 +95,10 @@ _OPTIONS: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
         help="It is right within this, either way.",
     ),
     click.option(
+        "--calibration", type=click.Path(path_type=Path, readable=False), metavar="FILE.json",
+        help='Instead of both: what "tensionear calibrate --keep" kept of the belt.',
+    ),
+    click.option(
         "--ends", type=click.Choice(list(ENDS)), help="How the pulleys hold the belt's ends.  [default: unknown]"
     ),
 )  # fmt: skip
@@ -109,12 +118,15 @@ class TypedBelt:
         None: taken as flexible.
     warnings : tuple of str
         To be shown with every result.
+    correlations : tuple of Correlation
+        Of inputs that come from one calibration.
     """
 
     inputs: tuple[BudgetInput, ...]
     density: LinearDensity
     stiffness: SpanStiffness | None
     warnings: tuple[str, ...]
+    correlations: tuple[Correlation, ...] = ()
 
     def span(self, length: BudgetInput) -> BeltSpan:
         """The belt's span of a length.
@@ -204,7 +216,10 @@ def typed_belt(typed: Mapping[str, Any]) -> TypedBelt | None:
     InputError
         If it cannot be meant, or does not go together.
     """
+    kept = None if typed["calibration"] is None else read_calibration(typed["calibration"])
     density, origin, distribution = _density(typed)
+    if density is None and kept is not None:
+        density, origin, distribution = known_density(kept.linear_density), _KEPT, Distribution.NORMAL
     if density is None:
         if typed["bending_stiffness_n_m2"] is not None or typed["ends"] is not None:
             raise InputError(
@@ -213,7 +228,7 @@ def typed_belt(typed: Mapping[str, Any]) -> TypedBelt | None:
         return None
     found = density.linear_density
     measured = Measured(found.value, found.standard_uncertainty)
-    stiffness_inputs, stiffness = _stiffness(typed)
+    stiffness_inputs, stiffness = _stiffness(typed) if kept is None else _kept_stiffness(typed, kept)
     inputs = [budget_input(LINEAR_DENSITY, measured, origin, distribution), *stiffness_inputs]
     warnings = [density.warning] if density.warning else []
     kind, width = _kind(typed), quantity_from(typed, "belt-width", LENGTHS)
@@ -224,13 +239,31 @@ def typed_belt(typed: Mapping[str, Any]) -> TypedBelt | None:
         warnings += [doubt] if doubt else []
     if width_m is not None:
         air = float(air_mass_per_length(width_m))
+        if origin == _KEPT and kept is not None and kept.on_rig:
+            raise InputError(
+                "the density of this calibration holds the air already: leave --belt-width-mm out, or give the"
+                " density that was weighed"
+            )
         inputs.append(budget_input(AIR, Measured.within(air, _AIR_WITHIN * air), "belt width"))
     if stiffness is None:
         warnings.append(
             "the span is taken as flexible: a belt's stiffness makes the tension told too high, by 4 to 25 % on short"
             " spans; find it with calibrate and give --bending-stiffness-n-m2"
         )
-    return TypedBelt(tuple(inputs), density, stiffness, tuple(warnings))
+    return TypedBelt(tuple(inputs), density, stiffness, tuple(warnings), _correlations(inputs, kept))
+
+
+def _correlations(inputs: list[BudgetInput], kept: KeptCalibration | None) -> tuple[Correlation, ...]:
+    """Correlations of those inputs that were taken from the calibration."""
+    if kept is None:
+        return ()
+    taken = {
+        given.name for given in inputs if given.origin == _KEPT and given.measured.standard_uncertainty > 0
+    }
+    pairs = [
+        (_BUDGET_NAMES[one], _BUDGET_NAMES[other], value) for (one, other), value in kept.correlations.items()
+    ]
+    return tuple(Correlation(one, other, value) for one, other, value in pairs if {one, other} <= taken)
 
 
 def _kind(typed: Mapping[str, Any]) -> BeltKind | None:
@@ -298,6 +331,31 @@ def _stiffness(typed: Mapping[str, Any]) -> tuple[list[BudgetInput], SpanStiffne
     return inputs, SpanStiffness(
         value, measured_bending.standard_uncertainty, measured_ends.value, measured_ends.standard_uncertainty
     )
+
+
+def _kept_stiffness(
+    typed: Mapping[str, Any], kept: KeptCalibration
+) -> tuple[list[BudgetInput], SpanStiffness]:
+    if typed["bending_stiffness_n_m2"] is not None:
+        raise InputError("--bending-stiffness-n-m2 and --calibration are both given: which one holds?")
+    bending = Measured(kept.bending_stiffness.value, kept.bending_stiffness.standard_uncertainty)
+    inputs = [budget_input(BENDING_STIFFNESS, bending, _KEPT, Distribution.NORMAL)]
+    if typed["ends"] is None and not kept.on_rig:
+        ends = kept.end_fixity
+        inputs.append(
+            budget_input(
+                END_FIXITY, Measured(ends.value, ends.standard_uncertainty), _KEPT, Distribution.NORMAL
+            )
+        )
+    else:
+        lowest, highest = ENDS[typed["ends"] or "unknown"]
+        ends = Estimate.within((lowest + highest) / 2, (highest - lowest) / 2)
+        inputs.append(
+            budget_input(
+                END_FIXITY, Measured(ends.value, ends.standard_uncertainty), typed["ends"] or "unknown"
+            )
+        )
+    return inputs, kept.stiffness(ends)
 
 
 def share_from(option: str, percent: float, highest: float) -> float:
