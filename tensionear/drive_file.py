@@ -8,12 +8,12 @@ import difflib
 import json
 import math
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from tensionear.belt.drive import BeltDrive, Sense
-from tensionear.belt.drive_check import BeltLengthCheck, check_belt_length
+from tensionear.belt.drive_check import BeltLengthCheck, belt_length, check_belt_length
 from tensionear.belt.estimate import Estimate
 from tensionear.belt.limits import Limits, Unit, require_positive
 from tensionear.belt.pulley import Face, Pulley
@@ -26,6 +26,16 @@ LARGEST_FILE_BYTES = 1_000_000
 
 _UNITS = (Unit("mm", "millimetres", 1000.0), Unit("in", "inches", 1 / 0.0254))
 _FARTHEST_CENTRE_M = 10.0
+DIAMETER_LIMITS = replace(
+    RADIUS_LIMITS,
+    quantity="diameter",
+    lowest=2 * RADIUS_LIMITS.lowest,
+    highest=2 * RADIUS_LIMITS.highest,
+    usual=2 * RADIUS_LIMITS.usual,
+    otherwise="was a radius entered for the diameter, or a digit too many?",
+)
+"""Of the surface of a smooth pulley."""
+
 _LARGEST_CORD_DEPTH_M = 0.02
 
 
@@ -115,6 +125,8 @@ def _described(top: "_Table") -> DescribedDrive:
         raise InputError(f"sense is missing: do the pulleys follow each other {' or '.join(Sense)}?")
     tooth_pitch_m = top.length("tooth_pitch", TOOTH_PITCH_LIMITS)
     n_belt_teeth = top.number("belt_teeth")
+    if n_belt_teeth is not None and tooth_pitch_m is not None:
+        belt_length(n_belt_teeth, tooth_pitch_m)  # its limits
     within_m = top.length("centres_within", None) or 0.0
     listed = top.taken("pulleys")
     if not isinstance(listed, list) or not all(isinstance(each, dict) for each in listed):
@@ -136,7 +148,7 @@ def _pulley(table: "_Table", tooth_pitch_m: float | None, within_m: float) -> Pu
     face = Face(table.word("face", list(Face)) or Face.TOOTHED)
     n_teeth = table.number("teeth")
     radius_m = table.length("radius", RADIUS_LIMITS)
-    diameter_m = table.length("diameter", None)
+    diameter_m = table.length("diameter", DIAMETER_LIMITS)
     depth_m = table.length("cord_depth", None)
     radius_within_m = table.length("radius_within", None)
     diameter_within_m = table.length("diameter_within", None)

@@ -8,6 +8,7 @@ from pathlib import Path
 from tensionear.belt.estimate import Estimate
 from tensionear.belt.plucked_spans import PluckedPartial
 from tensionear.errors import InputError
+from tensionear.metrology.marks import LARGEST_AGREEING_DIFFERENCE
 from tensionear.metrology.uncertainty import Measured, coverage_factor
 from tensionear.pluck.outcome import Partial, PluckReading
 from tensionear.reading import BeltReading, BeltTask, read_recording, summarise
@@ -52,8 +53,15 @@ def typed_plucks(span_length: Estimate, typed: str, relative_standard_uncertaint
     InputError
         If something else was typed.
     """
-    partials = [_partial(number, 1, relative_standard_uncertainty) for number in _numbers(typed)]
-    return HeardSpan(span_length, tuple(partial for partial in partials if partial), "typed")
+    plucks = [_partial(number, 1, relative_standard_uncertainty) for number in _numbers(typed)]
+    heard = tuple(pluck for pluck in plucks if pluck)
+    frequencies = [pluck.frequency_hz for pluck in heard]
+    if heard and max(frequencies) > (1 + LARGEST_AGREEING_DIFFERENCE) * min(frequencies):
+        raise InputError(
+            f"the plucks {typed} of one span differ by more than {LARGEST_AGREEING_DIFFERENCE:.0%}: was a comma"
+            " written for the decimal point, or were partials entered?"
+        )
+    return HeardSpan(span_length, heard, "typed")
 
 
 def typed_partials(span_length: Estimate, typed: str, relative_standard_uncertainty: float) -> HeardSpan:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from tensionear.belt.stiff_span import partial_frequency, tension_of_partial
+from tensionear.errors import InputError
 from tensionear.metrology.budget import (
     Budget,
     BudgetInput,
@@ -132,7 +133,10 @@ def drawn(budget: Budget, generator: np.random.Generator) -> PropagatedDistribut
         If some of the values that the inputs may have are outside the range of the model.
     """
     model = _tension if budget.name == TENSION else _frequency
-    return propagate(model, budget.inputs, generator, budget.correlations)
+    try:
+        return propagate(model, budget.inputs, generator, budget.correlations)
+    except InputError as error:
+        raise InputError(f"some of the values that the inputs may have cannot be: {error}") from error
 
 
 def _tension(

@@ -17,6 +17,7 @@ from tensionear.cli.calibrate_options import (
     span_options,
     task_from,
 )
+from tensionear.cli.calibrate_questions import ask, ask_where_to_keep
 from tensionear.cli.calibrate_report import tell_calibration, write_calibration_lines
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.options import Number, json_option
@@ -113,17 +114,14 @@ def command(**typed: Any) -> ExitCode:
         require_writable(typed["keep"])  # before the work, and before it is told
     entries = [*typed["span_mm"], *typed["span_in"], *typed["partials_mm"], *typed["partials_in"]]
     if entries or typed["recording_mm"] or typed["recording_in"]:
-        task = task_from(typed)
-        keep = typed["keep"]
+        task, is_guided = task_from(typed), False
+        found = task.calibration()
     elif as_json or not sys.stdin.isatty():
         raise click.UsageError(
             "nothing was plucked: give --span-mm, --partials-mm or --recording-mm, or start it at a terminal"
         )
     else:
-        from tensionear.cli.calibrate_questions import ask
-
-        task, keep = ask(typed)
-    found = task.calibration()
+        (task, found), is_guided = ask(typed), True
     if as_json:
         write_calibration_lines(task.spans, found, on_rig=task.rig is not None)
     else:
@@ -131,6 +129,7 @@ def command(**typed: Any) -> ExitCode:
             typed["tell_in"], LENGTHS[1] if typed["span_in"] or typed["partials_in"] else None
         )
         tell_calibration(task.spans, found, units, on_rig=task.rig is not None)
+    keep = ask_where_to_keep() if is_guided and typed["keep"] is None else typed["keep"]
     if keep is not None:
         write_calibration(keep, KeptCalibration.of(found, on_rig=task.rig is not None))
         tell_note(f"Kept: {keep}")

@@ -6,6 +6,7 @@ from typing import Any, TypeVar
 
 import click
 
+from tensionear.belt.calibration import Calibration
 from tensionear.belt.estimate import Estimate
 from tensionear.calibration_file import require_writable
 from tensionear.calibration_task import CalibrationTask, Rig
@@ -39,8 +40,8 @@ _HOW_TO_HANG = (
 )
 
 
-def ask(typed: dict[str, Any]) -> tuple[CalibrationTask, Path | None]:
-    """Ask for what a calibration needs.
+def ask(typed: dict[str, Any]) -> tuple[CalibrationTask, Calibration]:
+    """Ask for what a calibration needs, and for more spans where those do not tell enough.
 
     Parameters
     ----------
@@ -50,14 +51,14 @@ def ask(typed: dict[str, Any]) -> tuple[CalibrationTask, Path | None]:
     Returns
     -------
     CalibrationTask
-        What is to be fitted.
-    Path or None
-        Where the result is to be kept.
+        What was fitted.
+    Calibration
+        What came of it.
 
     Raises
     ------
     InputError
-        If what was typed as options cannot be meant.
+        If what was typed as options cannot be meant, or the spans do not tell enough and there are no more.
     """
     way = _way(typed)
     if way == _RIG:
@@ -66,8 +67,23 @@ def ask(typed: dict[str, Any]) -> tuple[CalibrationTask, Path | None]:
     density = _density(typed, way)
     ends = ends_from(typed["ends"] or _ends(rig), rig)
     frequency_share(typed)  # before many questions, not after them
-    spans = _spans(typed, way)
-    return CalibrationTask(tuple(spans), density, ends, rig), _keep(typed)
+    spans: list[HeardSpan] = []
+    while True:
+        n_before = len(spans)
+        _ask_spans(spans, typed, way)
+        task = CalibrationTask(tuple(spans), density, ends, rig)
+        try:
+            return task, task.calibration()
+        except InputError as error:
+            if len(spans) == n_before:
+                raise
+            click.echo(filled(f"{_capital(str(error))}{'' if str(error).endswith('?') else '.'}"))
+            click.echo(filled("Go on with another span, or end with nothing."))
+
+
+def ask_where_to_keep() -> Path | None:
+    """Ask for the file in which the result is to be kept; None if it is not to be."""
+    return _asked("Keep the result in the file (.json), or nothing", _path, may_be_empty=True)
 
 
 def _way(typed: dict[str, Any]) -> str:
@@ -101,11 +117,13 @@ def _ends(rig: Rig | None) -> str | None:
     return str(click.prompt("How are the belt's ends held", type=click.Choice(list(ENDS)), default="unknown"))
 
 
-def _spans(typed: dict[str, Any], way: str) -> list[HeardSpan]:
+def _ask_spans(spans: list[HeardSpan], typed: dict[str, Any], way: str) -> None:
+    """Add spans until there is nothing more to add."""
     what = (
-        "partials, from the first on (- is not heard)" if way == _PARTIALS else "fundamentals of its plucks"
+        "Its partials from the first on, - if not heard,"
+        if way == _PARTIALS
+        else "Fundamentals of its plucks"
     )
-    spans: list[HeardSpan] = []
     while True:
         ending = ", or nothing to end" if spans else ""
         length = _asked(
@@ -114,10 +132,10 @@ def _spans(typed: dict[str, Any], way: str) -> list[HeardSpan]:
             may_be_empty=bool(spans),
         )
         if length is None:
-            return spans
+            return
         spans.append(
             _asked(
-                f"Its {what} in Hz, or the name of a recording",
+                f"{what} in Hz, or the name of a recording",
                 lambda answer, length=length: _heard(typed, length, answer, way),  # type: ignore[misc]
             )
         )
@@ -137,12 +155,6 @@ def _heard(typed: dict[str, Any], length: Estimate, answer: str, way: str) -> He
         return recorded_plucks(length, path, typed["with_partials"] or way == _PARTIALS)
     take = typed_partials if way == _PARTIALS else typed_plucks
     return take(length, answer, frequency_share(typed))
-
-
-def _keep(typed: dict[str, Any]) -> Path | None:
-    if typed["keep"] is not None:
-        return Path(typed["keep"])
-    return _asked("Keep the result in the file (.json), or nothing", _path, may_be_empty=True)
 
 
 def _path(answer: str) -> Path | None:
@@ -168,4 +180,8 @@ def _asked(question: str, understand: Callable[[str], _Answer], may_be_empty: bo
         try:
             return understand(answer.strip())
         except InputError as error:
-            click.echo(filled(f"{error}. Once more:"))
+            click.echo(filled(f"{_capital(str(error))}{'' if str(error).endswith('?') else '.'} Once more:"))
+
+
+def _capital(sentence: str) -> str:
+    return sentence[0].upper() + sentence[1:]

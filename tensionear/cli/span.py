@@ -12,7 +12,6 @@ from tensionear.belt.estimate import Estimate
 from tensionear.belt.span import SPAN_LENGTH_LIMITS
 from tensionear.belt.tangent import (
     CENTRE_DISTANCE_LIMITS,
-    RADIUS_LIMITS,
     TOOTH_PITCH_LIMITS,
     Course,
     pitch_radius,
@@ -34,7 +33,7 @@ from tensionear.cli.units import (
     quantity_options,
     tell_in_option,
 )
-from tensionear.drive_file import read_drive
+from tensionear.drive_file import DIAMETER_LIMITS, read_drive
 from tensionear.errors import InputError
 from tensionear.metrology.uncertainty import RECTANGLE, Measured
 
@@ -175,13 +174,7 @@ def _radius(typed: dict[str, Any], which: str) -> Estimate:
             f"cord depth {depth.value:g} {depth.unit.symbol} is more than {0.02 * depth.unit.per_si:g}"
             f" {depth.unit.symbol}: was a decimal point lost?"
         )
-    half = Typed(diameter.option, diameter.value / 2, diameter.unit)
-    try:
-        radius_m = half.checked(RADIUS_LIMITS)
-    except InputError as error:
-        raise InputError(
-            f"{diameter.option} {diameter.value:g}: half of it is the radius, and {error}"
-        ) from error
+    radius_m = diameter.checked(DIAMETER_LIMITS) / 2
     within_m = half_width_from(typed, "diameter-within", LENGTHS) or 0.0
     return Estimate(radius_m + depth.si, within_m / 2 / RECTANGLE)
 
@@ -271,8 +264,12 @@ def _echo_drive(
     else:
         explained = f"{check.explanation[0].upper()}{check.explanation[1:]}"
         click.echo(filled(explained + ("." if check.agrees else "")))
-        if not check.agrees:
-            click.echo(filled("DOES NOT AGREE: rely on none of these lengths until it does."))
+        said = (
+            "That does not prove each span right: look at the picture, and measure the span that you pluck."
+            if check.agrees
+            else "DOES NOT AGREE: rely on none of these lengths until it does."
+        )
+        click.echo(filled(said))
     click.echo(filled(_INTERVAL_NOTE))
     if marked is not None and (check is None or check.agrees):
         click.echo(_to_type(marked.span_length, units))

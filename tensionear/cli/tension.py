@@ -114,7 +114,9 @@ def _span_reading_options(command: Any) -> Any:
 @click.option(
     "--monte-carlo", is_flag=True, help="Draw all inputs from their distributions as well (JCGM 101)."
 )
-@click.option("--seed", type=int, default=1, show_default=True, help="For the same draws again.")
+@click.option(
+    "--seed", type=click.IntRange(min=0), default=1, show_default=True, help="For the same draws again."
+)
 @tell_in_option
 @json_option
 def command(**typed: Any) -> ExitCode:
@@ -174,8 +176,9 @@ def _units(typed: Mapping[str, Any], force: Any = NEWTON) -> ToldUnits:
 
 def _fundamental(typed: Mapping[str, Any], hertz: Sequence[float]) -> BudgetInput:
     """The fundamental of one pluck, or of several together."""
-    plus_minus = _plus_minus(typed, min(hertz))
-    readings = [Measured(_hertz(each), plus_minus / coverage_factor(float("inf"))) for each in hertz]
+    checked = [_hertz(each) for each in hertz]
+    plus_minus = _plus_minus(typed, min(checked))
+    readings = [Measured(each, plus_minus / coverage_factor(float("inf"))) for each in checked]
     if len(readings) == 1:
         origin = "as given" if plus_minus else "taken as exact"
         return budget_input(FUNDAMENTAL, readings[0], origin, Distribution.NORMAL)
@@ -247,7 +250,7 @@ def _compare(typed: Mapping[str, Any], belt: TypedBelt) -> ExitCode:
 def _advise(typed: Mapping[str, Any], belt: TypedBelt, length: BudgetInput) -> ExitCode:
     if len(typed["tensioner"]) != 2:
         raise InputError(
-            f"--tensioner is given {len(typed['tensioner'])} times: it takes the last two positions"
+            f"--tensioner is given {len(typed['tensioner'])} time(s), not twice: it takes the last two positions"
         )
     if (typed["aim_newtons"] is None) is (typed["aim_hertz"] is None):
         raise InputError("what is aimed at is missing or given twice: add --aim-newtons or --aim-hertz")

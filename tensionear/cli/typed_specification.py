@@ -1,5 +1,6 @@
 """What a technician types of the manufacturer's specification, in the form in which it is stated."""
 
+import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -8,7 +9,7 @@ import click
 from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.comparison import Baseline, SingleValue
 from tensionear.belt.estimate import Estimate
-from tensionear.belt.limits import Unit
+from tensionear.belt.limits import Unit, require_positive
 from tensionear.belt.span import LINEAR_DENSITY_LIMITS, SPAN_LENGTH_LIMITS
 from tensionear.belt.specification import Specification
 from tensionear.belt.stated_value import BeltState, Method, Push, ReferenceSpan, Stated
@@ -23,6 +24,7 @@ from tensionear.cli.units import (
     quantity_options,
 )
 from tensionear.errors import InputError
+from tensionear.metrology.uncertainty import coverage_factor
 
 METHODS = {
     "frequency": Method.FREQUENCY,
@@ -131,6 +133,7 @@ def typed_baseline(typed: Mapping[str, Any]) -> Baseline | None:
         raise InputError(
             "--baseline-percent is missing: how far from the earlier job is good is your own choice"
         )
+    require_positive("baseline", hertz, "Hz")
     plus_minus = typed["baseline_plus_minus_hz"]
     if not 0 <= plus_minus <= 0.2 * abs(hertz):
         raise InputError(
@@ -138,7 +141,9 @@ def typed_baseline(typed: Mapping[str, Any]) -> Baseline | None:
             " per cent?"
         )
     return Baseline(
-        Estimate(hertz, plus_minus / 1.96), typed["baseline_percent"], typed["baseline_job"] or ""
+        Estimate(hertz, plus_minus / coverage_factor(math.inf)),
+        typed["baseline_percent"],
+        typed["baseline_job"] or "",
     )
 
 
