@@ -38,9 +38,10 @@ def tell_calibration(spans: Sequence[HeardSpan], found: Calibration, units: Told
     click.echo()
     symbol, per_si = units.length.symbol, units.length.per_si
     for span, partial, residual_hz in _rows(spans, found):
+        missed_hz = round(residual_hz, 2) + 0.0  # never -0.00
         click.echo(
             f"  {span.span_length.value * per_si:7.4g} {symbol}  partial {partial.number}"
-            f"  {partial.frequency_hz:8.2f} Hz  {residual_hz:+6.2f} Hz from the fit  {readable(span.source)}"
+            f"  {partial.frequency_hz:8.2f} Hz  {missed_hz:+6.2f} Hz from the fit  {readable(span.source)}"
         )
     click.echo()
     for sentence in _remarks(spans, found, units, on_rig):

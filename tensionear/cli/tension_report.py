@@ -283,7 +283,10 @@ def tell_tensioner(
             )
         )
     click.echo(
-        filled(f"{_INTERVAL_NOTE} What both positions share (span length, belt) is in the tensions' only.")
+        filled(
+            f"{_INTERVAL_NOTE} What is not known of span and belt moves both tensions alike, and is left out"
+            " of that of the position."
+        )
     )
     _tell_warnings(belt)
 

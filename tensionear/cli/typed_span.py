@@ -247,8 +247,9 @@ def typed_belt(typed: Mapping[str, Any]) -> TypedBelt | None:
         inputs.append(budget_input(AIR, Measured.within(air, _AIR_WITHIN * air), "belt width"))
     if stiffness is None:
         warnings.append(
-            "the span is taken as flexible: a belt's stiffness makes the tension told too high, by 4 to 25 % on short"
-            " spans; find it with calibrate and give --bending-stiffness-n-m2"
+            "the span is taken as flexible: a belt's stiffness makes a short span ring higher than that, and the"
+            " tension read from it 4 to 25 % too high; find it with calibrate, and give --calibration or"
+            " --bending-stiffness-n-m2"
         )
     return TypedBelt(tuple(inputs), density, stiffness, tuple(warnings), _correlations(inputs, kept))
 
