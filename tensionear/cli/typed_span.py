@@ -63,6 +63,11 @@ _WIDTH_LIMITS = Limits(
     quantity="belt width", lowest=0.004, highest=0.15, usual=0.025, units=LENGTHS, below="narrower", above="wider"
 )  # fmt: skip
 
+FLEXIBLE_WARNING = (
+    "the span is taken as flexible: a belt's stiffness makes a short span ring higher than that, and the tension read"
+    " from it 4 to 25 % too high; find it with calibrate, and give --calibration or --bending-stiffness-n-m2"
+)
+
 _OPTIONS: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
     click.option(
         "--linear-density-g-per-m", type=Number(), metavar="G/M",
@@ -246,11 +251,7 @@ def typed_belt(typed: Mapping[str, Any]) -> TypedBelt | None:
             )
         inputs.append(budget_input(AIR, Measured.within(air, _AIR_WITHIN * air), "belt width"))
     if stiffness is None:
-        warnings.append(
-            "the span is taken as flexible: a belt's stiffness makes a short span ring higher than that, and the"
-            " tension read from it 4 to 25 % too high; find it with calibrate, and give --calibration or"
-            " --bending-stiffness-n-m2"
-        )
+        warnings.append(FLEXIBLE_WARNING)
     return TypedBelt(tuple(inputs), density, stiffness, tuple(warnings), _correlations(inputs, kept))
 
 
