@@ -1,18 +1,18 @@
 """How a tension, its uncertainty budget and what follows from several of them are told."""
 
-import math
 from collections.abc import Sequence
 
 import click
 
 from tensionear.belt.stiff_span import stiffness_ratio
 from tensionear.belt.tension import fundamental_frequency, static_tension
+from tensionear.cli.budget_table import WIDE, BudgetFigures, tell_inputs
 from tensionear.cli.figures import with_uncertainty
 from tensionear.cli.json_lines import now, write_line
-from tensionear.cli.layout import filled, row
+from tensionear.cli.layout import filled
 from tensionear.cli.typed_span import TypedBelt
 from tensionear.cli.units import ToldUnits
-from tensionear.metrology.budget import Budget, BudgetInput
+from tensionear.metrology.budget import Budget
 from tensionear.metrology.improvement import dominance_sentence
 from tensionear.metrology.monte_carlo import PropagatedDistribution
 from tensionear.metrology.span_comparison import SpanComparison
@@ -20,7 +20,6 @@ from tensionear.metrology.tensioner import TensionerMove, TensionerReading, Tens
 from tensionear.tension_budget import (
     AIR,
     BENDING_STIFFNESS,
-    END_FIXITY,
     FUNDAMENTAL,
     LINEAR_DENSITY,
     SPAN_LENGTH,
@@ -29,59 +28,16 @@ from tensionear.tension_budget import (
 )
 
 _INTERVAL_NOTE = "± is the expanded uncertainty (95 %)."
-_WIDE = 17
 _MANY = 100.0  # degrees of freedom, from which k is that of infinitely many
-
-
-class _Shown:
-    """Values of a budget in the units of a workshop."""
-
-    def __init__(self, units: ToldUnits) -> None:
-        self._per_si = {
-            SPAN_LENGTH: (units.length.per_si, units.length.symbol),
-            LINEAR_DENSITY: (1e3, "g/m"),
-            AIR: (1e3, "g/m"),
-            BENDING_STIFFNESS: (1.0, "N m²"),
-            END_FIXITY: (1.0, ""),
-            TENSION: (units.force.per_si, units.force.symbol),
-            FUNDAMENTAL: (1.0, "Hz"),
-        }
-
-    def half_width(self, name: str, half_width: float) -> str:
-        per_si, symbol = self._per_si[name]
-        return f"{half_width * per_si:.2g} {symbol}".rstrip()
-
-    def given(self, given: BudgetInput) -> str:
-        per_si, symbol = self._per_si[given.name]
-        value = given.measured.value * per_si
-        if given.half_width == 0:
-            return f"{value:.6g} {symbol}".rstrip()
-        within = given.half_width * per_si
-        n_decimals = min(max(1 - math.floor(math.log10(within)), 0), 5)
-        return f"{value:.{n_decimals}f} ± {within:.{n_decimals}f} {symbol}".rstrip()
-
-    def result(self, budget: Budget) -> str:
-        per_si, symbol = self._per_si[budget.name]
-        return with_uncertainty(
-            budget.result.value * per_si, budget.result.expanded_uncertainty * per_si, symbol
-        )
-
-    def contribution(self, budget: Budget, contribution: float) -> str:
-        per_si, symbol = self._per_si[budget.name]
-        return f"{contribution * per_si:.2g} {symbol}"
-
-    def value(self, budget: Budget, value: float) -> str:
-        per_si, symbol = self._per_si[budget.name]
-        return f"{value * per_si:.4g} {symbol}"
 
 
 def tell_budget(
     budget: Budget, belt: TypedBelt, trials: PropagatedDistribution | None, units: ToldUnits
 ) -> None:
     """Tell a tension or a frequency to people, with what is not known of it."""
-    shown = _Shown(units)
+    shown = BudgetFigures(units)
     result = budget.result
-    click.echo(f"{budget.name:<{_WIDE}}  {shown.result(budget)}")
+    click.echo(f"{budget.name:<{WIDE}}  {shown.result(budget)}")
     flexible = _flexible(budget)
     if flexible is not None:
         excess = 100 * (flexible / result.value - 1)
@@ -89,18 +45,13 @@ def tell_budget(
         click.echo(
             filled(
                 f"{shown.value(budget, flexible)}, {abs(excess):.2g} % too {side}; not used",
-                f"{'as if flexible':<{_WIDE}}  ",
-                " " * (_WIDE + 2),
+                f"{'as if flexible':<{WIDE}}  ",
+                " " * (WIDE + 2),
             )
         )
-        click.echo(f"{'stiffness ratio':<{_WIDE}}  {_stiffness_ratio(budget):.3g}")
+        click.echo(f"{'stiffness ratio':<{WIDE}}  {_stiffness_ratio(budget):.3g}")
     click.echo()
-    click.echo(row([f"{'input':<{_WIDE}}", f"{'value':<22}", f"{'brings in':>10}", f"{'share':>5}", "from"]))
-    for line in budget.lines:
-        contribution = shown.contribution(budget, line.contribution) if line.contribution else "–"
-        share = f"{round(100 * line.share)} %" if line.contribution else "–"
-        cells = [f"{line.given.name:<{_WIDE}}", f"{shown.given(line.given):<22}", f"{contribution:>10}"]
-        click.echo(row([*cells, f"{share:>5}", line.given.origin]))
+    tell_inputs(budget, units)
     click.echo()
     if result.standard_uncertainty == 0:
         click.echo(
@@ -109,7 +60,7 @@ def tell_budget(
     else:
         degrees = f", ν = {result.degrees_of_freedom:.0f}" if result.degrees_of_freedom < _MANY else ""
         click.echo(filled(f"{_INTERVAL_NOTE[:-1]}, k = {result.coverage_factor:.2f}{degrees}."))
-        dominant = budget.dominant.given.name
+        dominant = budget.dominant.given
         sentence = dominance_sentence(budget, lambda half_width: shown.half_width(dominant, half_width))
         click.echo(filled(f"{_capital(sentence)}."))
     if budget.name == TENSION and budget.line(FUNDAMENTAL).contribution == 0:
@@ -210,7 +161,7 @@ def tell_comparison(
     budgets: Sequence[Budget], comparison: SpanComparison, belt: TypedBelt, units: ToldUnits
 ) -> None:
     """Tell to people how the spans of a drive compare."""
-    shown = _Shown(units)
+    shown = BudgetFigures(units)
     for place, budget in enumerate(budgets):
         said = {comparison.tightest: "  tightest", comparison.slackest: "  slackest"}.get(place, "")
         length, fundamental = (shown.given(budget.line(name).given) for name in (SPAN_LENGTH, FUNDAMENTAL))
@@ -261,7 +212,7 @@ def tell_tensioner(
     units: ToldUnits,
 ) -> None:
     """Tell to people how far to move a tensioner."""
-    shown = _Shown(units)
+    shown = BudgetFigures(units)
     for reading, budget in zip(readings, budgets, strict=True):
         click.echo(f"position {reading.position:g}  {shown.result(budget)}")
     click.echo(f"aim  {shown.value(budgets[0], aim_n)}\n")
