@@ -19,6 +19,7 @@ from tensionear.belt.limits import Unit
 from tensionear.belt.span import LINEAR_DENSITY_LIMITS
 from tensionear.belt.stiffness import UNKNOWN_END_FIXITY, SpanStiffness
 from tensionear.errors import InputError
+from tensionear.metrology.budget import Correlation, correlation_matrix
 
 FILE_KIND = "tensionear calibration"
 FILE_FORMAT_VERSION = 1
@@ -70,7 +71,7 @@ class KeptCalibration:
         LINEAR_DENSITY_LIMITS.checked(
             1000 * self.linear_density.value, Unit("g/m", "grams per metre", 1000.0)
         )
-        self.stiffness()
+        self.stiffness(self.end_fixity)
 
     @classmethod
     def of(cls, found: Calibration, on_rig: bool) -> "KeptCalibration":
@@ -237,9 +238,13 @@ def _correlations(listed: Any) -> dict[tuple[str, str], float]:
     for each in listed:
         pair = (each.get("first"), each.get("second"))
         coefficient = _number(each, "coefficient")
-        if not set(pair) <= set(_NAMES) or pair[0] == pair[1] or not -1 <= coefficient <= 1:
+        if not all(name in _NAMES for name in pair):
             raise InputError(f"correlation {each} cannot be: was it changed by hand?")
         correlations[pair] = coefficient
+    try:
+        correlation_matrix(_NAMES, [Correlation(*pair, value) for pair, value in correlations.items()])
+    except ValueError as error:
+        raise InputError("these correlations cannot be: were they changed by hand?") from error
     return correlations
 
 
