@@ -28,7 +28,7 @@ from tensionear.tension_budget import FUNDAMENTAL, TENSION, budget_input, freque
 
 EXAMPLE = """Values in N may be given in pounds-force (--band-lbf, --nominal-lbf ...), lengths in inches (-in).
 
-\\b
+\b
 Examples:
   tensionear band --band-hz 110 122 --source "manual, page 12"
   tensionear band --nominal-n 420 --tolerance-percent 10 --method force --source "manual, page 12"

@@ -56,7 +56,7 @@ LOWEST_N, HIGHEST_N = 1.0, 50_000.0
 
 EXAMPLE = """Lengths in mm may be given in inches instead: --span-length-in, --belt-width-in and so on.
 
-\\b
+\b
 Examples:
   tensionear tension --hertz 121.4 --span-length-mm 213 --linear-density-g-per-m 165
   tensionear tension --newtons 420 --span-length-mm 213 --linear-density-g-per-m 165
