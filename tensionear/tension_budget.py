@@ -32,7 +32,7 @@ LINEAR_DENSITY = "linear density"
 BENDING_STIFFNESS = "bending stiffness"
 END_FIXITY = "end fixity"
 AIR = "air carried along"
-CLOCK = "sound card's clock"
+CLOCK = "sound card clock"
 UNKNOWN_STIFFNESS = "unknown stiffness"
 
 LARGEST_REDUCTION_PERCENT = 21.0
@@ -75,7 +75,7 @@ _IMPROVED_BY = {
     END_FIXITY: "finding out how the ends are held",
     FUNDAMENTAL: "plucking the span more often",
     CLOCK: "using another microphone",
-    UNKNOWN_STIFFNESS: "calibrating the stiffness, so that it is known",
+    UNKNOWN_STIFFNESS: "calibrating the stiffness, so that its effect is known",
 }
 
 
@@ -300,13 +300,16 @@ def common_part_left_out(budgets: Sequence[Budget]) -> list[Measured]:
     never more than 2·(a² + b²), so that no difference of two spans is thought better known than it is (ours).
     """
     parts = [[each.line(FUNDAMENTAL).contribution, each.line(SPAN_LENGTH).contribution] for each in budgets]
+    shortest_m = min(each.line(SPAN_LENGTH).given.measured.value for each in budgets)
     for place, given in enumerate(budgets[0].inputs):
         if given.name in (FUNDAMENTAL, SPAN_LENGTH) or given.measured.standard_uncertainty == 0:
             continue
         to_limit = given.half_width / given.measured.standard_uncertainty
         at_limits = []
-        for limit in (-given.half_width, given.half_width):
-            moved = np.array([_moved(each, place, limit) for each in budgets])
+        for side in (-1, 1):
+            moved = np.array(
+                [_moved(each, place, side * _reach(each, place, shortest_m)) for each in budgets]
+            )
             at_limits.append(np.abs(moved - moved.mean()))
         for own, beside_mean in zip(parts, np.max(at_limits, axis=0), strict=True):
             own.append(math.sqrt(2) * float(beside_mean) / to_limit)
@@ -318,6 +321,18 @@ def common_part_left_out(budgets: Sequence[Budget]) -> list[Measured]:
         )
         for each, own in zip(budgets, parts, strict=True)
     ]
+
+
+def _reach(budget: Budget, place: int, shortest_m: float) -> float:
+    """How far an input may be off in one span when it is at its limit in the shortest. [the input's unit].
+
+    One stiffness lowers the tension of a span the less the longer it is; that all spans are told the same middle of
+    what it may do to them is then wrong by up to twice the half-width.
+    """
+    given = budget.inputs[place]
+    if given.name != UNKNOWN_STIFFNESS:
+        return given.half_width
+    return given.half_width * (2 * shortest_m / budget.line(SPAN_LENGTH).given.measured.value - 1)
 
 
 def _moved(budget: Budget, place: int, by: float) -> float:

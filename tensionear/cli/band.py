@@ -14,7 +14,15 @@ from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.json_lines import readable, write_line
 from tensionear.cli.layout import filled
 from tensionear.cli.options import json_option
-from tensionear.cli.typed_span import TypedBelt, belt_options, length_options, typed_belt, typed_length
+from tensionear.cli.typed_span import (
+    FLEXIBLE_WARNING,
+    TypedBelt,
+    belt_options,
+    flexible_option,
+    length_options,
+    typed_belt,
+    typed_length,
+)
 from tensionear.cli.typed_specification import (
     specification_options,
     typed_baseline,
@@ -61,6 +69,7 @@ class Converted:
 @specification_options
 @length_options
 @belt_options
+@flexible_option
 @tell_in_option
 @json_option
 def command(**typed: Any) -> ExitCode:
@@ -70,6 +79,7 @@ def command(**typed: Any) -> ExitCode:
     it comes to on this span. What cannot be converted without the span length or the belt is left out.
     """
     belt, length = typed_belt(typed), typed_length(typed)
+    belt = None if belt is None else belt.allowing_for_stiffness(typed["flexible"])
     specification, baseline = typed_specification(typed), typed_baseline(typed)
     if (specification is None) is (baseline is None):
         raise click.UsageError(
@@ -158,7 +168,7 @@ def _tell(
     length: BudgetInput | None,
     units: ToldUnits,
 ) -> None:
-    is_flexible = belt is None or belt.stiffness is None
+    is_flexible = belt is None or FLEXIBLE_WARNING in belt.warnings
     corrected = "tension, as if flexible" if is_flexible else "tension, corrected"
     rows = [
         ("frequency", converted.fundamentals, _HERTZ, ComparedQuantity.FREQUENCY),

@@ -20,6 +20,7 @@ from tensionear.cli.tension_report import (
 from tensionear.cli.typed_span import (
     TypedBelt,
     belt_options,
+    flexible_option,
     length_input,
     length_options,
     typed_belt,
@@ -99,6 +100,7 @@ def _span_reading_options(command: Any) -> Any:
 @click.option("--pounds-force", type=Number(), metavar="LBF", help="The same in pounds-force.")
 @length_options
 @belt_options
+@flexible_option
 @_span_reading_options
 @click.option(
     "--tensioner",
@@ -123,13 +125,14 @@ def command(**typed: Any) -> ExitCode:
     """Compute tension from frequency, or frequency from tension.
 
     With the uncertainty budget: what is not known of each input, what that does to the result, and what limits it
-    most. Without a bending stiffness the span is taken as flexible, and that is said.
+    most. Without a bending stiffness, the ± reaches from a flexible span to a stiff one.
     """
     belt = typed_belt(typed)
     if belt is None:
         raise InputError(
             "the belt's linear density is missing: add --linear-density-g-per-m, or --belt-mass-g to weigh it"
         )
+    belt = belt.allowing_for_stiffness(typed["flexible"])
     tensions = [name for name in ("newtons", "pounds_force") if typed[name] is not None]
     readings = [*typed["span_reading_mm"], *typed["span_reading_in"]]
     asked = [bool(typed["hertz"]), bool(tensions), bool(readings), bool(typed["tensioner"])]

@@ -1,7 +1,7 @@
 """What a technician types about a span, its belt and its stiffness, as inputs of an uncertainty budget."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +45,7 @@ from tensionear.tension_budget import (
     LINEAR_DENSITY,
     SPAN_LENGTH,
     budget_input,
+    unknown_stiffness_input,
 )
 
 SPAN_LENGTH_WITHIN_M = 0.001
@@ -67,6 +68,17 @@ FLEXIBLE_WARNING = (
     "the span is taken as flexible: a belt's stiffness makes a short span ring higher than that, and the tension read"
     " from it 4 to 25 % too high; find it with calibrate, and give --calibration or --bending-stiffness-n-m2"
 )
+
+NOT_KNOWN_WARNING = (
+    "nothing is known of the belt's stiffness: the ± reaches from a flexible span to a stiff, clamped one; find it"
+    " with calibrate, and give --calibration or --bending-stiffness-n-m2"
+)
+
+flexible_option = click.option(
+    "--flexible", is_flag=True,
+    help="Take the span as a string without stiffness. Without this, and without a bending stiffness, the ± of the"
+    " tension reaches from a flexible span to a stiff, clamped one.",
+)  # fmt: skip
 
 _OPTIONS: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
     click.option(
@@ -93,7 +105,7 @@ _OPTIONS: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
     click.option("--belt-ribs", type=int, metavar="N", help="Ribs of a ribbed belt, for --belt-kind."),
     click.option(
         "--bending-stiffness-n-m2", type=Number(), metavar="N·M²",
-        help='EI of the belt, as "tensionear calibrate" finds it; without it the span is taken as flexible.',
+        help='EI of the belt, as "tensionear calibrate" finds it; without it the ± is wide.',
     ),
     click.option(
         "--bending-stiffness-within-percent", type=Number(), metavar="PERCENT", default=20.0, show_default=True,
@@ -132,6 +144,32 @@ class TypedBelt:
     stiffness: SpanStiffness | None
     warnings: tuple[str, ...]
     correlations: tuple[Correlation, ...] = ()
+
+    def allowing_for_stiffness(self, flexible: bool) -> "TypedBelt":
+        """The same belt, with what its stiffness may do where nothing is known of it.
+
+        Parameters
+        ----------
+        flexible : bool
+            Whether a person asked to take the span as flexible.
+
+        Raises
+        ------
+        InputError
+            If that was asked for though the stiffness is known.
+        """
+        if self.stiffness is not None:
+            if flexible:
+                raise InputError("--flexible and a bending stiffness are both given: which one holds?")
+            return self
+        if flexible:
+            return self
+        warnings = tuple(NOT_KNOWN_WARNING if each == FLEXIBLE_WARNING else each for each in self.warnings)
+        named = [
+            replace(given, origin="not known") if given.name in (BENDING_STIFFNESS, END_FIXITY) else given
+            for given in self.inputs
+        ]
+        return replace(self, inputs=(*named, unknown_stiffness_input()), warnings=warnings)
 
     def span(self, length: BudgetInput) -> BeltSpan:
         """The belt's span of a length.

@@ -8,12 +8,13 @@ from tensionear.belt.stiff_span import partial_frequency
 from tests.cli.command import Tensionear
 
 SPAN = ("--span-length-mm", 213, "--linear-density-g-per-m", 165)
+FLEXIBLE = (*SPAN, "--flexible")
 STIFF = ("--bending-stiffness-n-m2", 0.045, "--bending-stiffness-within-percent", 10, "--ends", "clamped")
 
 
 def test_tension_and_its_uncertainty_are_those_worked_by_hand(tensionear: Tensionear) -> None:
     # T = 4·0.165·0.213²·121.4² N; u/T² = (2·1/213)²/3 + 0.01²/3, both half-widths rectangular (JCGM 100, 4.3.7).
-    told = tensionear("tension", "--hertz", 121.4, *SPAN, "--json")
+    told = tensionear("tension", "--hertz", 121.4, *FLEXIBLE, "--json")
     assert told.code == 0
     (result,) = told.of_kind("budget_result")
     assert result["value"] == pytest.approx(441.30, abs=0.01)
@@ -58,7 +59,15 @@ def test_frequency_of_a_tension_goes_back_to_that_tension(tensionear: Tensionear
 def test_pounds_and_inches_are_those_of_the_standards(tensionear: Tensionear) -> None:
     # 1 lbf = 4.448 222 N and 1 in = 25.4 mm: NIST SP 811, appendix B.
     told = tensionear(
-        "tension", "--pounds-force", 100, "--span-length-in", 10, "--linear-density-g-per-m", 165, "--json"
+        "tension",
+        "--pounds-force",
+        100,
+        "--span-length-in",
+        10,
+        "--linear-density-g-per-m",
+        165,
+        "--flexible",
+        "--json",
     )
     (result,) = told.of_kind("budget_result")
     assert result["value"] == pytest.approx(math.sqrt(444.8222 / 0.165) / (2 * 0.254), rel=1e-6)
@@ -70,7 +79,7 @@ def test_pounds_and_inches_are_those_of_the_standards(tensionear: Tensionear) ->
 
 
 def test_tell_in_chooses_the_unit(tensionear: Tensionear) -> None:
-    told = tensionear("tension", "--hertz", 121.4, *SPAN, "--tell-in", "lbf", "--tell-in", "in")
+    told = tensionear("tension", "--hertz", 121.4, *FLEXIBLE, "--tell-in", "lbf", "--tell-in", "in")
     assert "99.2 ± 1.5 lbf" in told.out  # 441.3 N / 4.448 222
     assert "8.386 ± 0.039 in" in told.out  # 213 mm / 25.4
     both = tensionear("tension", "--hertz", 121.4, *SPAN, "--tell-in", "lbf", "--tell-in", "N")
@@ -113,16 +122,45 @@ def test_rough_density_warns_and_air_of_the_belts_width_is_an_input(tensionear: 
     )  # fmt: skip
     (result,) = told.of_kind("budget_result")
     assert any("weigh the belt" in warning for warning in result["warnings"])
-    air = told.of_kind("budget_input")[-1]
-    assert air["name"] == "air carried along"
+    (air,) = [each for each in told.of_kind("budget_input") if each["name"] == "air carried along"]
     assert air["value"] == pytest.approx(math.pi / 4 * 1.2 * 0.025**2)
+
+
+def test_without_a_word_on_stiffness_the_interval_holds_the_flexible_and_the_clamped_tension(
+    tensionear: Tensionear,
+) -> None:
+    hertz = partial_frequency(400.0, 0.213, 0.165, 0.045, 1.0)  # stiffness ratio 20
+    told = tensionear("tension", "--hertz", hertz, *SPAN, "--json")
+    (result,) = told.of_kind("budget_result")
+    flexible_n = 4 * 0.165 * (0.213 * hertz) ** 2
+    low, high = (result["value"] + sign * result["expanded_uncertainty"] for sign in (-1, 1))
+    assert low < 400.0
+    assert high > flexible_n
+    assert result["dominant"] == "unknown stiffness"
+    both = tensionear("tension", "--hertz", hertz, *SPAN, *STIFF, "--flexible")
+    assert both.code == 2
+    assert "both given" in both.err
+
+
+def test_unknown_stiffness_alone_does_not_make_a_short_span_look_tight(tensionear: Tensionear) -> None:
+    readings = [
+        word
+        for length in (0.213, 0.4)
+        for word in ("--span-reading-mm", 1000 * length, partial_frequency(400.0, length, 0.165, 0.045, 1.0))
+    ]
+    belt = ("--linear-density-g-per-m", 165)
+    (open_,) = tensionear("tension", *readings, *belt, "--json").of_kind("span_comparison")
+    assert open_["largest_difference"] > 0.1
+    assert open_["evened_out"]
+    (flexible,) = tensionear("tension", *readings, *belt, "--flexible", "--json").of_kind("span_comparison")
+    assert not flexible["evened_out"]
 
 
 def test_spans_that_differ_by_more_than_friction_say_turn_over_again(tensionear: Tensionear) -> None:
     even = partial_frequency(400.0, 0.213, 0.165, 0.0, 0.0)
     slack = partial_frequency(320.0, 0.3, 0.165, 0.0, 0.0)
     alike = partial_frequency(400.0, 0.3, 0.165, 0.0, 0.0)
-    belt = ("--linear-density-g-per-m", 165, "--hertz-plus-minus", 0.3)
+    belt = ("--linear-density-g-per-m", 165, "--hertz-plus-minus", 0.3, "--flexible")
     uneven = tensionear(
         "tension", "--span-reading-mm", 213, even, "--span-reading-mm", 300, slack, *belt, "--json"
     )
