@@ -31,7 +31,8 @@ from benchmarks.simulator import SCENES, noise
 from tensionear.pluck.estimator import read_clip
 from tensionear.pluck.listener import PluckListener
 from tensionear.pluck.outcome import PluckClip, PluckReading
-from tensionear.reading import BeltTask, read_recording
+from tensionear.reading import read_recording
+from tensionear.task import BeltTask
 
 RATE_HZ = 48000
 BLOCK = 1024

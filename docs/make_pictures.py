@@ -4,7 +4,8 @@ from pathlib import Path
 
 from tensionear.picture import draw_pluck
 from tensionear.pluck.outcome import PluckRefusal
-from tensionear.reading import BeltReading, BeltTask, read_recording
+from tensionear.reading import BeltReading, read_recording
+from tensionear.task import BeltTask
 
 HERE = Path(__file__).parent
 DEMO = HERE.parent / "recordings_demo"

@@ -14,13 +14,18 @@ from typing import Any
 
 from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.span import BeltSpan
+from tensionear.belt.specification import Specification
+from tensionear.belt.stated_value import BeltState, Method, ReferenceSpan, Stated
 from tensionear.cautions import cautions_text
 from tensionear.cli.figures import half_width, with_uncertainty
-from tensionear.cli.report_table import SPAN_MODEL_NOTE, verdict_words
+from tensionear.cli.report_meaning import FLEXIBLE_NOTE
+from tensionear.cli.words import verdict_words
 from tensionear.errors import TensionearError
+from tensionear.known_span import KnownSpan
 from tensionear.picture import draw_pluck
 from tensionear.pluck.outcome import PluckRefusal
-from tensionear.reading import BeltReading, BeltTask, read_recording, summarise
+from tensionear.reading import BeltReading, read_recording, summarise
+from tensionear.task import BeltTask
 
 FOLDER = Path(__file__).parent
 PICTURES = Path("demo_output")
@@ -74,7 +79,7 @@ def main() -> int:
         f"{tally.n_right} readings within {LARGEST_ERROR:.1%} of the true fundamental, "
         f"{tally.n_wrong} wrong, {tally.n_refused} refused."
     )
-    say(SPAN_MODEL_NOTE)
+    say(FLEXIBLE_NOTE)
     print(f"\nPictures of plucks, with their fits and spectra: {PICTURES.resolve()}")
     print(f"\nBefore a real belt is touched:\n{cautions_text()}")
     return 1 if tally.n_wrong else 0
@@ -83,12 +88,15 @@ def main() -> int:
 def hear_pass(each: dict[str, Any], span: BeltSpan, tally: Tally) -> None:
     """Tell the plucks of one pass, and its verdict."""
     announce(each)
+    known = KnownSpan.taken(span, as_flexible=True)  # the invented specification is meant so
     if each["band_n"] is None:  # the belt settles from pluck to pluck: no set, and no verdict
-        for _ in heard(each, BeltTask(span), tally):
+        for _ in heard(each, BeltTask(known), tally):
             pass
         return
     lower, upper = each["band_n"]
-    task = BeltTask(span, ToleranceBand(lower, upper, BandUnit.NEWTON))
+    stated = Stated(BeltState.ANY, ToleranceBand(lower, upper, BandUnit.NEWTON))
+    specification = Specification(Method.VIBRATION_TENSION, (stated,), "invented", ReferenceSpan())
+    task = BeltTask(known, specification.comparison(BeltState.ANY, span))
     together = summarise(heard(each, task, tally), task)
     if together.tension is None or together.decision is None:
         print("  together  no reading")

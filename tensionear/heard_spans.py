@@ -11,7 +11,8 @@ from tensionear.errors import InputError
 from tensionear.metrology.marks import LARGEST_AGREEING_DIFFERENCE
 from tensionear.metrology.uncertainty import Measured, coverage_factor
 from tensionear.pluck.outcome import Partial, PluckReading
-from tensionear.reading import BeltReading, BeltTask, read_recording, summarise
+from tensionear.reading import BeltReading, read_recording, summarise
+from tensionear.task import BeltTask
 
 LARGEST_PARTIAL_NUMBER = 12
 """Higher partials of a belt are not heard: common practice, no source."""

@@ -1,10 +1,9 @@
 """From sound to verdict: the one place where the rooms meet, and the way that every front end goes.
 
-Sound blocks go to a `PluckListener`, what it hears becomes a fundamental, with a `BeltSpan` a tension, with a
-`ToleranceBand` a verdict. Nothing here opens a device, draws or prints.
+Sound blocks go to a `PluckListener`, what it hears becomes a fundamental, and a `BeltTask` says what that
+means for the belt. Nothing here opens a device, draws or prints.
 
-Conventions: SI units; channels are numbered from 1. A band in hertz is compared with the fundamental, a band
-in newtons with the tension. The span is taken as flexible (`SPAN_MODEL`).
+Conventions: SI units; channels are numbered from 1.
 """
 
 from collections.abc import Iterable, Iterator
@@ -13,67 +12,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from statistics import median
 
-from tensionear.belt.band import BandUnit, ToleranceBand
-from tensionear.belt.span import BeltSpan
-from tensionear.belt.tension import static_tension
-from tensionear.errors import InputError, RecordingError, TensionearError
-from tensionear.metrology.decision import Decision, decide
+from tensionear.errors import RecordingError, TensionearError
+from tensionear.metrology.decision import Decision
 from tensionear.metrology.marks import Mark
 from tensionear.metrology.pluck_set import SetStatistics, mean_of_set
-from tensionear.metrology.uncertainty import Measured, propagated
+from tensionear.metrology.uncertainty import Measured
 from tensionear.pluck.listener import HeardPluck, PluckListener
 from tensionear.pluck.outcome import PluckReading
 from tensionear.sound.block import SoundSource
 from tensionear.sound.recording import open_recording
-
-SPAN_MODEL = "flexible"
-
-
-@dataclass(frozen=True)
-class BeltTask:
-    """What is to be found out about a span.
-
-    Attributes
-    ----------
-    span : BeltSpan or None
-        The span; None leaves it at frequencies.
-    band : ToleranceBand or None
-        What the reading is compared with; None gives no verdict.
-
-    Raises
-    ------
-    InputError
-        If the band is in newtons and there is no span to find a tension with.
-    """
-
-    span: BeltSpan | None = None
-    band: ToleranceBand | None = None
-
-    def __post_init__(self) -> None:
-        if self.band is not None and self.band.unit is BandUnit.NEWTON and self.span is None:
-            raise InputError(
-                "a band in newtons needs a tension to compare with: "
-                "add the span length and the linear density, or give the band in hertz"
-            )
-
-    def tension(self, fundamental: Measured) -> Measured | None:
-        """Tension at a fundamental [N]; None without a span."""
-        if self.span is None:
-            return None
-        span = self.span
-        return propagated(
-            static_tension,
-            fundamental,
-            Measured(span.span_length_m, span.span_length_standard_uncertainty_m),
-            Measured(span.linear_density_kg_per_m, span.linear_density_standard_uncertainty_kg_per_m),
-        )
-
-    def decision(self, fundamental: Measured, tension: Measured | None) -> Decision | None:
-        """Compare with the band what the band is about; None without a band."""
-        if self.band is None:
-            return None
-        value = fundamental if self.band.unit is BandUnit.HERTZ else tension
-        return None if value is None else decide(value, self.band.lower, self.band.upper)
+from tensionear.task import Assessment, BeltTask
 
 
 @dataclass(frozen=True)
@@ -88,12 +36,8 @@ class BeltReading:
         The channel that was listened to, from 1.
     pluck : HeardPluck
         The pluck's sound and what became of it.
-    fundamental : Measured or None
-        Fundamental frequency [Hz]; None if the pluck was refused.
-    tension : Measured or None
-        Static tension [N]; None if the pluck was refused or there is no span.
-    decision : Decision or None
-        None if the pluck was refused or there is no band.
+    found : Assessment or None
+        What the pluck says of the belt; None if it was refused.
     path : Path or None
         The recording, as it was named; None for a microphone.
     """
@@ -101,10 +45,23 @@ class BeltReading:
     source: str
     channel: int
     pluck: HeardPluck
-    fundamental: Measured | None = None
-    tension: Measured | None = None
-    decision: Decision | None = None
+    found: Assessment | None = None
     path: Path | None = None
+
+    @property
+    def fundamental(self) -> Measured | None:
+        """Fundamental frequency [Hz]; None if the pluck was refused."""
+        return None if self.found is None else self.found.fundamental
+
+    @property
+    def tension(self) -> Measured | None:
+        """Static tension [N]; None if the pluck was refused or the span gives none."""
+        return None if self.found is None else self.found.tension
+
+    @property
+    def decision(self) -> Decision | None:
+        """None if the pluck was refused or nothing is compared."""
+        return None if self.found is None else self.found.decision
 
 
 @dataclass(frozen=True)
@@ -136,10 +93,8 @@ class SetReading:
         Plucks that were read, the marked included, and plucks that were refused.
     fundamental : SetStatistics or None
         What the fundamental frequencies [Hz] say together; None without readings.
-    tension : Measured or None
-        Tension at the mean fundamental [N]; None without such a mean or without a span.
-    decision : Decision or None
-        None without a mean or without a band.
+    found : Assessment or None
+        What the mean says of the belt; None without a mean.
     marked : tuple of MarkedPluck
         The readings that stand apart from the others.
     """
@@ -147,9 +102,18 @@ class SetReading:
     n_readings: int
     n_refused: int
     fundamental: SetStatistics | None = None
-    tension: Measured | None = None
-    decision: Decision | None = None
+    found: Assessment | None = None
     marked: tuple[MarkedPluck, ...] = ()
+
+    @property
+    def tension(self) -> Measured | None:
+        """Tension at the mean fundamental [N]; None without such a mean or a span."""
+        return None if self.found is None else self.found.tension
+
+    @property
+    def decision(self) -> Decision | None:
+        """None without a mean, or if nothing is compared."""
+        return None if self.found is None else self.found.decision
 
 
 def read_pluck(source: str, channel: int, pluck: HeardPluck, task: BeltTask) -> BeltReading:
@@ -157,8 +121,7 @@ def read_pluck(source: str, channel: int, pluck: HeardPluck, task: BeltTask) -> 
     if not isinstance(pluck.outcome, PluckReading):
         return BeltReading(source, channel, pluck)
     fundamental = Measured(pluck.outcome.fundamental_hz, pluck.outcome.fundamental_standard_uncertainty_hz)
-    tension = task.tension(fundamental)
-    return BeltReading(source, channel, pluck, fundamental, tension, task.decision(fundamental, tension))
+    return BeltReading(source, channel, pluck, task.assessment(fundamental))
 
 
 def read_source(source: SoundSource, task: BeltTask, channel: int = 1) -> Iterator[BeltReading]:
@@ -269,8 +232,5 @@ def summarise(readings: Iterable[BeltReading], task: BeltTask) -> SetReading:
         for number, fundamental, mark in zip(numbers, fundamentals, statistics.marks, strict=True)
         if mark is not None
     )
-    if statistics.mean is None:
-        return SetReading(len(fundamentals), n_refused, statistics, marked=marked)
-    tension = task.tension(statistics.mean)
-    decision = task.decision(statistics.mean, tension)
-    return SetReading(len(fundamentals), n_refused, statistics, tension, decision, marked)
+    found = None if statistics.mean is None else task.assessment(statistics.mean, statistics.n_in_mean)
+    return SetReading(len(fundamentals), n_refused, statistics, found, marked)

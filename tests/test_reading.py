@@ -10,18 +10,16 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-from tensionear.belt.band import BandUnit, ToleranceBand
-from tensionear.belt.span import BeltSpan
-from tensionear.errors import InputError, RecordingError
+from tensionear.errors import RecordingError
 from tensionear.metrology.decision import Verdict
 from tensionear.metrology.marks import Mark
 from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import PluckClip, PluckOutcome, PluckReading, PluckRefusal, RefusalReason
-from tensionear.reading import BeltTask, best_channel, read_recording, read_source, summarise
+from tensionear.reading import best_channel, read_recording, read_source, summarise
 from tensionear.sound.block import SoundBlock
+from tensionear.task import BeltTask
+from tests.compared import AS_FLEXIBLE, as_force
 from tests.plain_pluck import RATE_HZ, plucks
-
-SPAN = BeltSpan(0.213, 0.001, 0.165, 0.001)
 
 
 @dataclass(frozen=True)
@@ -87,16 +85,9 @@ def block(*channels: Sequence[float], first_frame: int = 0, n_lost_before: int =
     return SoundBlock(np.array(channels, np.float32).T, first_frame, n_lost_before)
 
 
-def test_a_band_in_newtons_without_a_span_says_what_to_add() -> None:
-    with pytest.raises(
-        InputError, match="add the span length and the linear density, or give the band in hertz"
-    ):
-        BeltTask(band=ToleranceBand(380, 460, BandUnit.NEWTON))
-
-
 @pytest.mark.usefixtures("marks")
 def test_each_pluck_gets_its_tension_and_its_verdict_and_a_refusal_gets_none() -> None:
-    task = BeltTask(SPAN, ToleranceBand(380, 460, BandUnit.NEWTON))
+    task = BeltTask(AS_FLEXIBLE, as_force(380, 460))
     read, refused, slack = read_source(Blocks([block([0, 118, -1]), block([100])]), task)
     assert read.tension is not None
     assert read.tension.value == pytest.approx(4 * 0.165 * 0.213**2 * 118**2)
@@ -139,7 +130,7 @@ def test_the_best_channel_has_most_readings_then_the_highest_median_snr(
 
 @pytest.mark.usefixtures("marks")
 def test_the_set_is_formed_on_frequency_and_counts_what_was_refused() -> None:
-    task = BeltTask(SPAN, ToleranceBand(380, 460, BandUnit.NEWTON))
+    task = BeltTask(AS_FLEXIBLE, as_force(380, 460))
     together = summarise(read_source(Blocks([block([117, -1, 119])]), task), task)
     assert (together.n_readings, together.n_refused) == (2, 1)
     assert together.fundamental is not None
@@ -152,7 +143,7 @@ def test_the_set_is_formed_on_frequency_and_counts_what_was_refused() -> None:
 
 @pytest.mark.usefixtures("marks")
 def test_a_marked_pluck_keeps_its_number_and_does_not_move_the_set() -> None:
-    task = BeltTask(SPAN, ToleranceBand(380, 460, BandUnit.NEWTON))
+    task = BeltTask(AS_FLEXIBLE, as_force(380, 460))
     others = summarise(read_source(Blocks([block([118, 118.2, 117.9])]), task), task)
     together = summarise(read_source(Blocks([block([118, -1, 236.1, 118.2, 117.9])]), task), task)
     (marked,) = together.marked
@@ -166,7 +157,7 @@ def test_a_marked_pluck_keeps_its_number_and_does_not_move_the_set() -> None:
 @pytest.mark.usefixtures("marks")
 @pytest.mark.parametrize("heard_hz", [[118, 236], [118, 118.1, 236], [118, 118.1, 236, 236.2]])
 def test_plucks_that_do_not_agree_give_no_tension_and_no_decision(heard_hz: Sequence[float]) -> None:
-    task = BeltTask(SPAN, ToleranceBand(380, 460, BandUnit.NEWTON))
+    task = BeltTask(AS_FLEXIBLE, as_force(380, 460))
     together = summarise(read_source(Blocks([block(heard_hz)]), task), task)
     assert together.n_readings == len(heard_hz)
     assert together.fundamental is not None
@@ -176,7 +167,7 @@ def test_plucks_that_do_not_agree_give_no_tension_and_no_decision(heard_hz: Sequ
 
 @pytest.mark.usefixtures("marks")
 def test_what_is_not_known_of_the_span_is_not_averaged_away() -> None:
-    task = BeltTask(SPAN)
+    task = BeltTask(AS_FLEXIBLE)
     one = summarise(read_source(Blocks([block([118])]), task), task)
     many = summarise(read_source(Blocks([block([118] * 50)]), task), task)
     assert one.tension is not None
@@ -195,7 +186,7 @@ def test_a_set_without_readings_has_no_mean() -> None:
 @pytest.mark.parametrize("lengths", [[1024], [37, 4096, 1, 999], [1_000_000]])
 def test_readings_do_not_depend_on_the_size_of_blocks(lengths: Sequence[int]) -> None:
     sound = plucks([110.0, 73.0])
-    task = BeltTask(SPAN)
+    task = BeltTask(AS_FLEXIBLE)
     at_once = [reading.pluck.outcome for reading in read_source(cut(sound, [16384]), task)]
     assert [type(outcome) for outcome in at_once] == [PluckReading, PluckReading]
     assert [reading.pluck.outcome for reading in read_source(cut(sound, lengths), task)] == at_once

@@ -9,7 +9,7 @@ import click
 
 from tensionear import __version__
 
-FORMAT_VERSION = 1
+FORMAT_VERSION = 2
 """Changes when a program that reads the lines has to change. New names alone do not change it."""
 
 

@@ -6,32 +6,27 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
-from typing import Unpack
+from typing import Any
 
 import click
 
 from tensionear.cli.exit_code import ExitCode
-from tensionear.cli.options import (
-    TypedBelt,
-    belt_options,
-    device_from,
-    device_option,
-    json_option,
-    picture_option,
-    task_from,
-)
+from tensionear.cli.options import device_from, device_option, json_option, picture_option
 from tensionear.cli.pictures import Pictures
+from tensionear.cli.reading_options import reading_options, task_from, told_from
 from tensionear.cli.report import Report, report_for
 from tensionear.cli.telling import told
 from tensionear.cli.trouble import tell_note, tell_trouble
 from tensionear.errors import DeviceError, InputError
-from tensionear.reading import BeltReading, BeltTask, read_source, summarise
+from tensionear.reading import BeltReading, read_source, summarise
 from tensionear.sound.block import SoundBlock, SoundSource
 from tensionear.sound.microphone import Microphone
+from tensionear.task import BeltTask
 
 EXAMPLE = """\b
 Example:
-  tensionear listen --plucks 5 --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
+  tensionear listen --plucks 5 --span-length-mm 213 --linear-density-g-per-m 165
+    --band-hz 110 122 --source "invented manual, page 12"
 """
 
 SHORT_CAUTION = (
@@ -41,7 +36,7 @@ SHORT_CAUTION = (
 
 
 @click.command(epilog=EXAMPLE)
-@belt_options
+@reading_options
 @device_option
 @click.option(
     "--seconds",
@@ -60,7 +55,7 @@ def command(
     n_plucks: int | None,
     as_json: bool,
     picture: Path | None,
-    **typed: Unpack[TypedBelt],
+    **typed: Any,
 ) -> ExitCode:
     """Read plucks as they are heard by a microphone.
 
@@ -72,7 +67,7 @@ def command(
     if seconds is not None and not math.isfinite(seconds):
         raise InputError(f"--seconds {seconds} has no end: leave it out to listen until Ctrl-C")
     task = task_from(typed)
-    report = report_for(task, as_json)
+    report = report_for(task, as_json, told_from(typed))
     pictures = None if picture is None else Pictures(picture, as_json)
     listening = _Listening(task, report, pictures, as_json)
     tell_note(SHORT_CAUTION)

@@ -3,22 +3,25 @@
 import filecmp
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Unpack
+from typing import Any
 
 import click
 
 from tensionear.cli.exit_code import ExitCode
-from tensionear.cli.options import TypedBelt, belt_options, json_option, picture_option, task_from
+from tensionear.cli.options import json_option, picture_option
 from tensionear.cli.pictures import Pictures
+from tensionear.cli.reading_options import reading_options, task_from, told_from
 from tensionear.cli.report import Report, report_for
 from tensionear.cli.telling import told
 from tensionear.cli.trouble import tell_note, tell_trouble
 from tensionear.errors import RecordingError
-from tensionear.reading import BeltReading, BeltTask, read_recording, summarise
+from tensionear.reading import BeltReading, read_recording, summarise
+from tensionear.task import BeltTask
 
 EXAMPLE = """\b
 Example:
-  tensionear read monday.wav --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
+  tensionear read monday.wav --span-length-mm 213 --linear-density-g-per-m 165
+    --band-hz 110 122 --source "invented manual, page 12"
 """
 
 
@@ -26,12 +29,10 @@ Example:
 @click.argument(
     "files", nargs=-1, required=True, type=click.Path(path_type=Path, readable=False), metavar="FILE..."
 )
-@belt_options
+@reading_options
 @json_option
 @picture_option
-def command(
-    files: tuple[Path, ...], as_json: bool, picture: Path | None, **typed: Unpack[TypedBelt]
-) -> ExitCode:
+def command(files: tuple[Path, ...], as_json: bool, picture: Path | None, **typed: Any) -> ExitCode:
     """Read the plucks in recordings.
 
     Any usual sound or video file will do. All files together are taken as plucks of one span at one setting:
@@ -42,7 +43,7 @@ def command(
     with a picture that cannot be written. Files that hold the same count once.
     """
     task = task_from(typed)
-    report = report_for(task, as_json)
+    report = report_for(task, as_json, told_from(typed))
     pictures = None if picture is None else Pictures(picture, as_json)
     reader = _Reader(task, report, pictures, as_json)
     report.begin()

@@ -2,9 +2,11 @@
 
 from typing import Protocol
 
+from tensionear.cli.reading_options import HowTold
 from tensionear.cli.report_json import JsonReport
 from tensionear.cli.report_table import TableReport
-from tensionear.reading import BeltReading, BeltTask, SetReading
+from tensionear.reading import BeltReading, SetReading
+from tensionear.task import BeltTask
 
 
 class Report(Protocol):
@@ -20,6 +22,17 @@ class Report(Protocol):
         """Tell the plucks together, and how many sources could not be read to their end."""
 
 
-def report_for(task: BeltTask, as_json: bool) -> Report:
-    """Lines for programs, or a table for people."""
-    return JsonReport(task) if as_json else TableReport(task)
+def report_for(task: BeltTask, as_json: bool, how: HowTold | None = None) -> Report:
+    """Lines for programs, or a table for people.
+
+    Parameters
+    ----------
+    task : BeltTask
+        What is found out.
+    as_json : bool
+        Lines for programs.
+    how : HowTold or None
+        Units, and what is told beside the readings; None: as usual.
+    """
+    how = how or HowTold()
+    return JsonReport(task, how) if as_json else TableReport(task, how)

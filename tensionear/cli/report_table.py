@@ -2,20 +2,23 @@
 
 import click
 
+from tensionear.belt.band import BandUnit, ToleranceBand
+from tensionear.belt.comparison import SingleValue
 from tensionear.cli.figures import half_width, with_uncertainty
 from tensionear.cli.layout import filled, row
-from tensionear.metrology.decision import Decision, Side, Verdict
+from tensionear.cli.reading_options import HowTold
+from tensionear.cli.report_meaning import tell_line, tell_meaning, tell_results
+from tensionear.cli.units import GRAM_PER_METRE
+from tensionear.cli.words import HERTZ, ends_words, rule_words
+from tensionear.known_span import KnownSpan, SpanModel
+from tensionear.metrology.decision import GUARDED, Decision, Verdict
 from tensionear.metrology.marks import Mark
 from tensionear.metrology.pluck_set import SetStatistics
 from tensionear.metrology.uncertainty import Measured
 from tensionear.pluck.outcome import PluckRefusal
-from tensionear.reading import BeltReading, BeltTask, SetReading
+from tensionear.reading import BeltReading, SetReading
+from tensionear.task import BeltTask
 
-SPAN_MODEL_NOTE = (
-    "The span is taken as flexible. A real belt is stiff: the true tension of a short span may be lower by "
-    "3 to 21 %. Until stiffness is corrected, compare only with a value that its maker states for a reading "
-    "by vibration."
-)
 AGAIN = (
     "Did another span answer, is one of them an octave off, or did the belt settle between them? Remove the cause "
     "and take a new set, five plucks or more. Do not choose among these."
@@ -35,22 +38,52 @@ _LOWER = (Mark.HALF, Mark.THIRD, Mark.TWO_THIRDS)
 class TableReport:
     """Tells readings as the rows of a table."""
 
-    def __init__(self, task: BeltTask) -> None:
+    def __init__(self, task: BeltTask, how: HowTold) -> None:
         self._task = task
+        self._how = how
         self._source = ""
         self._n_plucks = 0
 
     def begin(self) -> None:
-        """Tell span and band, as they were understood."""
-        span, band = self._task.span, self._task.band
-        if span is not None:
-            length = half_width(span.span_length_m, span.span_length_standard_uncertainty_m, 1e3, "mm")
-            density = half_width(
-                span.linear_density_kg_per_m, span.linear_density_standard_uncertainty_kg_per_m, 1e3, "g/m"
+        """Tell span, limits and rule, as they were understood."""
+        if self._task.span is not None:
+            click.echo(filled(self._span_words(self._task.span)))
+        comparison = self._task.comparison
+        if comparison is not None:
+            click.echo(
+                filled(f"Compared: the {comparison.quantity}, with {self._limits_words(comparison.limits)}.")
             )
-            click.echo(filled(f"Span length {length}, linear density {density}."))
-        if band is not None:
-            click.echo(filled(f"Tolerance band {band.lower:g} to {band.upper:g} {band.unit}."))
+        if self._task.decision_rule != GUARDED:
+            click.echo(filled(f"Decision rule: {rule_words(self._task.decision_rule)}."))
+
+    def _span_words(self, known: KnownSpan) -> str:
+        unit = self._how.units.length
+        length = half_width(
+            known.span.span_length_m, known.span.span_length_standard_uncertainty_m, unit.per_si, unit.symbol
+        )
+        density = half_width(
+            known.span.linear_density_kg_per_m,
+            known.span.linear_density_standard_uncertainty_kg_per_m,
+            GRAM_PER_METRE.per_si,
+            GRAM_PER_METRE.symbol,
+        )
+        stiffness = known.stiffness
+        said = str(known.model) if known.model is SpanModel.NOT_KNOWN else "taken as flexible"
+        if stiffness is not None:
+            bending = half_width(
+                stiffness.bending_stiffness_n_m2,
+                stiffness.bending_stiffness_standard_uncertainty_n_m2,
+                1.0,
+                "N m²",
+            )
+            said = f"bending stiffness {bending}, {ends_words(stiffness)}"
+        return f"Span length {length}, linear density {density}, {said}."
+
+    def _limits_words(self, limits: ToleranceBand | SingleValue) -> str:
+        unit = self._how.units.force if limits.unit is BandUnit.NEWTON else HERTZ
+        if isinstance(limits, SingleValue):
+            return f"{limits.value * unit.per_si:.4g} {unit.symbol}"
+        return f"{limits.lower * unit.per_si:.4g} to {limits.upper * unit.per_si:.4g} {unit.symbol}"
 
     def tell_pluck(self, reading: BeltReading) -> None:
         """Write the row of one pluck, under its source's name."""
@@ -65,7 +98,7 @@ class TableReport:
         snr = "" if outcome.snr_db is None else f"{outcome.snr_db:.0f} dB"
         if isinstance(outcome, PluckRefusal):
             loud = f" (SNR {snr})" if snr else ""
-            click.echo(row([f"{number:>4}", f"{time:>9}", f"refused: {outcome.reason}{loud}"]))
+            click.echo(row([f"{number:>4}", f"{time:>8}", f"refused: {outcome.reason}{loud}"]))
             click.echo(filled(outcome.explanation, _INDENT, _INDENT))
             return
         click.echo(
@@ -73,10 +106,10 @@ class TableReport:
                 number,
                 time,
                 _figure(reading.fundamental, "Hz"),
-                _figure(reading.tension, "N"),
+                "" if reading.tension is None else self._how.units.tension(reading.tension),
                 f"{outcome.ring_time_s:.2f} s",
                 snr,
-                "read" if reading.decision is None else verdict_words(reading.decision),
+                "read" if reading.decision is None else _short(reading.decision),
             )
         )
 
@@ -101,54 +134,42 @@ class TableReport:
 
     def _tell_mean(self, together: SetReading, statistics: SetStatistics, mean: Measured) -> None:
         said = "" if statistics.scatter is None else f", scatter {statistics.scatter:.2g} Hz"
-        _tell("fundamental", f"{_figure(mean, 'Hz')}{said}")
-        if together.tension is not None:
-            _tell("tension", _figure(together.tension, "N"))
-        if together.decision is not None:
-            _tell("verdict", verdict_words(together.decision).upper())
+        tell_line("fundamental", f"{_figure(mean, 'Hz')}{said}")
+        if together.found is not None:
+            tell_results(self._task, together.found, self._how.units)
         _tell_marked(together, "left out of the mean: ")
         if any(pluck.mark in _LOWER for pluck in together.marked):
             click.echo(filled(LOWER_NOTE))
         if together.n_readings == 1:
             click.echo(filled(ONE_PLUCK_NOTE))
-        click.echo(filled("± is the expanded uncertainty (95 %)."))
-        if together.tension is not None:
-            click.echo(filled(SPAN_MODEL_NOTE))
+        if together.found is not None:
+            tell_meaning(self._task, together.found, statistics.n_in_mean, self._how)
 
     def _tell_disagreement(self, together: SetReading, statistics: SetStatistics) -> None:
-        _tell("fundamental", f"from {statistics.lowest:.2f} to {statistics.highest:.2f} Hz: no mean")
-        if self._task.band is not None:
-            _tell("verdict", "NONE: THE PLUCKS DO NOT AGREE")
+        tell_line("fundamental", f"from {statistics.lowest:.2f} to {statistics.highest:.2f} Hz: no mean")
+        if self._task.comparison is not None:
+            tell_line("verdict", "NONE: THE PLUCKS DO NOT AGREE")
         _tell_marked(together, "")
         click.echo(filled(f"The plucks do not agree: {statistics.disagreement}. {AGAIN}"))
 
     def _row(
         self, number: str, time: str, fundamental: str, tension: str, ring: str, snr: str, result: str
     ) -> str:
-        cells = [f"{number:>4}", f"{time:>9}", f"{fundamental:>18}"]
+        cells = [f"{number:>4}", f"{time:>8}", f"{fundamental:>18}"]
         if self._task.span is not None:
-            cells.append(f"{tension:>15}")
+            cells.append(f"{tension:>14}")
         return row([*cells, f"{ring:>6}", f"{snr:>5}", result])
-
-
-def _tell(name: str, what: str) -> None:
-    """Write one line of what the set says."""
-    click.echo(filled(what, f"  {name:<11}  ", " " * 15))
 
 
 def _tell_marked(together: SetReading, what: str) -> None:
     """Name each marked pluck and what is odd about it."""
     for pluck in together.marked:
-        _tell("marked", f"#{pluck.number}, {_figure(pluck.fundamental, 'Hz')}, {what}{pluck.mark}")
+        tell_line("marked", f"#{pluck.number}, {_figure(pluck.fundamental, 'Hz')}, {what}{pluck.mark}")
 
 
-def verdict_words(decision: Decision) -> str:
-    """Say a decision to a person."""
-    if decision.side is None or decision.verdict is Verdict.IN_BAND:
-        return str(decision.verdict)
-    if decision.verdict is Verdict.OUT_OF_BAND:
-        return f"{decision.verdict}: too {decision.side}"
-    return f"{decision.verdict}: near the {'lower' if decision.side is Side.LOW else 'upper'} limit"
+def _short(decision: Decision) -> str:
+    """Say a decision in a word or two; out of band by its side alone."""
+    return f"too {decision.side}" if decision.verdict is Verdict.OUT_OF_BAND else str(decision.verdict)
 
 
 def _figure(measured: Measured | None, unit: str) -> str:

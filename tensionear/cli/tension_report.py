@@ -12,6 +12,7 @@ from tensionear.cli.json_lines import now, write_line
 from tensionear.cli.layout import filled
 from tensionear.cli.typed_span import TypedBelt
 from tensionear.cli.units import ToldUnits
+from tensionear.known_span import KnownSpan
 from tensionear.metrology.budget import Budget
 from tensionear.metrology.improvement import dominance_sentence
 from tensionear.metrology.monte_carlo import PropagatedDistribution
@@ -110,7 +111,7 @@ def _stiffness_ratio(budget: Budget) -> float:
     return float(stiffness_ratio(tension, _value(budget, SPAN_LENGTH), _value(budget, BENDING_STIFFNESS)))
 
 
-def write_budget(budget: Budget, belt: TypedBelt, trials: PropagatedDistribution | None) -> None:
+def write_budget(budget: Budget, belt: TypedBelt | KnownSpan, trials: PropagatedDistribution | None) -> None:
     """Tell a tension or a frequency to programs: a line for each input, then the result."""
     for line in budget.lines:
         measured = line.given.measured

@@ -59,7 +59,7 @@ def test_inputs_are_listed_with_the_default_marked(tensionear: Tensionear) -> No
 def test_inputs_are_listed_for_programs(tensionear: Tensionear) -> None:
     front, rear = tensionear("devices", "--json").lines
     assert front == {
-        "kind": "device", "format_version": 1, "software_version": __version__,
+        "kind": "device", "format_version": 2, "software_version": __version__,
         "number": 2, "name": "front microphone", "host_api": "invented system",
         "n_channels": 1, "default_rate_hz": 48000.0, "is_default": False,
     }  # fmt: skip

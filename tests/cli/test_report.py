@@ -9,14 +9,17 @@ import numpy as np
 import pytest
 
 from tensionear import __version__
-from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.span import BeltSpan
 from tensionear.cli.report import report_for
+from tensionear.known_span import KnownSpan
 from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import PluckClip, PluckOutcome, PluckReading, PluckRefusal, RefusalReason
-from tensionear.reading import BeltReading, BeltTask, read_pluck, summarise
+from tensionear.reading import BeltReading, read_pluck, summarise
+from tensionear.task import BeltTask
+from tests.compared import as_force
 
-TASK = BeltTask(BeltSpan(0.213, 0.0005, 0.165, 0.001), ToleranceBand(300.0, 420.0, BandUnit.NEWTON))
+SPAN = BeltSpan(0.213, 0.0005, 0.165, 0.001)
+TASK = BeltTask(KnownSpan.taken(SPAN, as_flexible=True), as_force(300.0, 420.0))
 
 
 def heard(fundamental_hz: float | None) -> BeltReading:
@@ -125,7 +128,7 @@ def test_standard_and_expanded_uncertainties_fit_together(told: Any) -> None:
 
 def test_every_line_has_the_versions_and_the_first_says_when(told: Any) -> None:
     _, lines = told(110.0)
-    assert {(line["format_version"], line["software_version"]) for line in lines} == {(1, __version__)}
+    assert {(line["format_version"], line["software_version"]) for line in lines} == {(2, __version__)}
     when = datetime.fromisoformat(lines[0]["analysed_at"])
     assert when.utcoffset() is not None
     assert abs((datetime.now().astimezone() - when).total_seconds()) < 3600

@@ -9,7 +9,8 @@ import pytest
 from recordings_demo import demo
 from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import PluckClip, PluckReading, PluckRefusal, RefusalReason
-from tensionear.reading import BeltReading, BeltTask, read_pluck
+from tensionear.reading import BeltReading, read_pluck
+from tensionear.task import BeltTask
 
 CLIP = PluckClip(np.zeros(1, np.float32), 48000.0, 0)
 TRUTH = {"at_s": 1.5, "fundamental_hz": 100.0}
