@@ -1,6 +1,6 @@
 """A calibration kept in a small JSON file, for the readings that come after it.
 
-One object: ``kind`` is ``tensionear calibration``; ``format_version`` changes when an older program could no longer
+One object: ``kind`` is ``belt calibration``; ``format_version`` changes when an older program could no longer
 read it; quantities are in SI units, under the names that the output for programs has for them.
 """
 
@@ -21,7 +21,7 @@ from tensionear.belt.stiffness import UNKNOWN_END_FIXITY, SpanStiffness
 from tensionear.errors import InputError
 from tensionear.metrology.budget import Correlation, correlation_matrix
 
-FILE_KIND = "tensionear calibration"
+FILE_KIND = "belt calibration"
 FILE_FORMAT_VERSION = 1
 LARGEST_FILE_BYTES = 100_000
 """A calibration takes a few hundred; a recording that was given by mistake more."""

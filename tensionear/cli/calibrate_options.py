@@ -12,7 +12,7 @@ from tensionear.belt.span import LINEAR_DENSITY_LIMITS, SPAN_LENGTH_LIMITS
 from tensionear.belt.stiffness import UNKNOWN_END_FIXITY
 from tensionear.calibration_task import CalibrationTask, Rig
 from tensionear.cli.options import Number
-from tensionear.cli.typed_span import share_from
+from tensionear.cli.typed_density import share_from
 from tensionear.cli.units import (
     GRAM_PER_METRE,
     LENGTHS,

@@ -8,27 +8,27 @@ from typing import Any
 import click
 
 from tensionear.belt.air_and_amplitude import air_mass_per_length
-from tensionear.belt.drive_check import belt_length
 from tensionear.belt.estimate import Estimate
-from tensionear.belt.limits import Limits, Unit
+from tensionear.belt.limits import Unit
 from tensionear.belt.linear_density import (
-    BELT_LENGTH_LIMITS,
-    BELT_MASS_LIMITS,
     BeltKind,
     LinearDensity,
     density_doubt,
     known_density,
-    rough_density,
-    weighed_density,
 )
-from tensionear.belt.span import LINEAR_DENSITY_LIMITS, SPAN_LENGTH_LIMITS, BeltSpan
+from tensionear.belt.span import SPAN_LENGTH_LIMITS, BeltSpan
 from tensionear.belt.stiffness import BENDING_STIFFNESS_LIMITS, SpanStiffness
-from tensionear.belt.tangent import TOOTH_PITCH_LIMITS
 from tensionear.calibration_file import BENDING, DENSITY, KeptCalibration, read_calibration
 from tensionear.calibration_file import ENDS as FIXITY
 from tensionear.cli.options import Number
+from tensionear.cli.typed_density import (
+    DENSITY_OPTIONS,
+    share_from,
+    typed_density,
+    typed_kind,
+    typed_width,
+)
 from tensionear.cli.units import (
-    GRAM_PER_METRE,
     LENGTHS,
     Typed,
     half_width_from,
@@ -49,10 +49,8 @@ from tensionear.tension_budget import (
 )
 
 SPAN_LENGTH_WITHIN_M = 0.001
-KINDS = {kind.name.lower().replace("_", "-"): kind for kind in BeltKind}
 ENDS = {"clamped": (1.0, 1.0), "pinned": (0.0, 0.0), "unknown": (0.0, 1.0)}
 
-_GRAM = Unit("g", "grams", 1000.0)
 _NEWTON_METRE_SQUARED = Unit("N m²", "newtons times square metres", 1.0)
 _AIR_WITHIN = (
     0.3  # a cover near the belt makes it more, the weather 10 % either way: common practice, no source
@@ -60,10 +58,6 @@ _AIR_WITHIN = (
 _LARGEST_SHARE = 0.2
 _KEPT = "calibration"
 _BUDGET_NAMES = {DENSITY: LINEAR_DENSITY, BENDING: BENDING_STIFFNESS, FIXITY: END_FIXITY}
-_WIDTH_LIMITS = Limits(
-    quantity="belt width", lowest=0.004, highest=0.15, usual=0.025, units=LENGTHS, below="narrower", above="wider"
-)  # fmt: skip
-
 FLEXIBLE_WARNING = (
     "the span is taken as flexible: a belt's stiffness makes a short span ring higher than that, and the tension read"
     " from it 4 to 25 % too high; find it with calibrate, and give --calibration or --bending-stiffness-n-m2"
@@ -81,28 +75,6 @@ flexible_option = click.option(
 )  # fmt: skip
 
 _OPTIONS: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
-    click.option(
-        "--linear-density-g-per-m", type=Number(), metavar="G/M",
-        help="Mass of one metre of the belt, in its own width.",
-    ),
-    click.option(
-        "--linear-density-within-percent", type=Number(), metavar="PERCENT", default=1.0, show_default=True,
-        help="It is right within this, either way.",
-    ),
-    click.option("--belt-mass-g", type=Number(), metavar="G", help="Instead: the whole belt on a scale."),
-    click.option(
-        "--belt-mass-within-g", type=Number(), metavar="G", default=1.0, show_default=True,
-        help="The scale is right within this, either way.",
-    ),
-    click.option("--belt-teeth", type=int, metavar="N", help="The belt's teeth, for its length when weighed."),
-    quantity_options("tooth-pitch", LENGTHS, "From one tooth to the next, with --belt-teeth."),
-    quantity_options("belt-length", LENGTHS, "Or the belt's length all the way round."),
-    click.option(
-        "--belt-kind", type=click.Choice(list(KINDS)),
-        help="Without a density: roughly what such belts have. With one: doubt it if it is far from that.",
-    ),
-    quantity_options("belt-width", LENGTHS, "The belt's width: for --belt-kind, and for the air carried along."),
-    click.option("--belt-ribs", type=int, metavar="N", help="Ribs of a ribbed belt, for --belt-kind."),
     click.option(
         "--bending-stiffness-n-m2", type=Number(), metavar="N·M²",
         help='EI of the belt, as "tensionear calibrate" finds it; without it the ± is wide.',
@@ -207,7 +179,7 @@ def length_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def belt_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command the options of density and stiffness."""
-    for option in reversed(_OPTIONS):
+    for option in reversed((*DENSITY_OPTIONS, *_OPTIONS)):
         command = option(command)
     return command
 
@@ -260,7 +232,7 @@ def typed_belt(typed: Mapping[str, Any]) -> TypedBelt | None:
         If it cannot be meant, or does not go together.
     """
     kept = None if typed["calibration"] is None else read_calibration(typed["calibration"])
-    density, origin, distribution = _density(typed)
+    density, origin, distribution = typed_density(typed)
     if density is None and kept is not None:
         density, origin, distribution = known_density(kept.linear_density), _KEPT, Distribution.NORMAL
     if density is None:
@@ -274,8 +246,7 @@ def typed_belt(typed: Mapping[str, Any]) -> TypedBelt | None:
     stiffness_inputs, stiffness = _stiffness(typed) if kept is None else _kept_stiffness(typed, kept)
     inputs = [budget_input(LINEAR_DENSITY, measured, origin, distribution), *stiffness_inputs]
     warnings = [density.warning] if density.warning else []
-    kind, width = _kind(typed), quantity_from(typed, "belt-width", LENGTHS)
-    width_m = None if width is None else width.checked(_WIDTH_LIMITS)
+    kind, width_m = typed_kind(typed), typed_width(typed)
     if kind is not None and not density.warning:
         n_ribs = typed["belt_ribs"]
         doubt = density_doubt(density, kind, None if kind is BeltKind.RIBBED else width_m, n_ribs)
@@ -304,49 +275,6 @@ def _correlations(inputs: list[BudgetInput], kept: KeptCalibration | None) -> tu
         (_BUDGET_NAMES[one], _BUDGET_NAMES[other], value) for (one, other), value in kept.correlations.items()
     ]
     return tuple(Correlation(one, other, value) for one, other, value in pairs if {one, other} <= taken)
-
-
-def _kind(typed: Mapping[str, Any]) -> BeltKind | None:
-    return None if typed["belt_kind"] is None else KINDS[typed["belt_kind"]]
-
-
-def _density(typed: Mapping[str, Any]) -> tuple[LinearDensity | None, str, Distribution]:
-    """The density, where it comes from, and where its true value may lie."""
-    typed_g_per_m, mass_g = typed["linear_density_g_per_m"], typed["belt_mass_g"]
-    if typed_g_per_m is not None and mass_g is not None:
-        raise InputError("--linear-density-g-per-m and --belt-mass-g are both given: which one holds?")
-    if typed_g_per_m is not None:
-        within = share_from("--linear-density-within-percent", typed["linear_density_within_percent"], 30.0)
-        density = LINEAR_DENSITY_LIMITS.checked(typed_g_per_m, GRAM_PER_METRE)
-        return known_density(Estimate.within(density, within * density)), "as given", Distribution.RECTANGULAR
-    if mass_g is not None:
-        return _weighed(typed, mass_g), "weighed", Distribution.NORMAL
-    kind = _kind(typed)
-    if kind is None:
-        return None, "", Distribution.NORMAL
-    width = quantity_from(typed, "belt-width", LENGTHS)
-    width_m = None if width is None else width.checked(_WIDTH_LIMITS)
-    return rough_density(kind, width_m, typed["belt_ribs"]), "rough", Distribution.NORMAL
-
-
-def _weighed(typed: Mapping[str, Any], mass_g: float) -> LinearDensity:
-    mass_kg = BELT_MASS_LIMITS.checked(mass_g, _GRAM)
-    within_g = typed["belt_mass_within_g"]
-    if not 0 <= within_g <= _LARGEST_SHARE * mass_g:
-        raise InputError(
-            f"--belt-mass-within-g {within_g:g} does not lie from 0 to {_LARGEST_SHARE:.0%} of {mass_g:g} g:"
-            " it is how far the scale may be wrong"
-        )
-    length, pitch = quantity_from(typed, "belt-length", LENGTHS), quantity_from(typed, "tooth-pitch", LENGTHS)
-    if length is not None:
-        length_m = length.checked(BELT_LENGTH_LIMITS)
-    elif typed["belt_teeth"] is not None and pitch is not None:
-        length_m = belt_length(typed["belt_teeth"], pitch.checked(TOOTH_PITCH_LIMITS))
-    else:
-        raise InputError(
-            "a weighed belt needs its length: add --belt-teeth and --tooth-pitch-mm, or --belt-length-mm"
-        )
-    return weighed_density(Estimate.within(mass_kg, within_g / 1000), Estimate(length_m))
 
 
 def _stiffness(typed: Mapping[str, Any]) -> tuple[list[BudgetInput], SpanStiffness | None]:
@@ -396,18 +324,3 @@ def _kept_stiffness(
             )
         )
     return inputs, kept.stiffness(ends)
-
-
-def share_from(option: str, percent: float, highest: float) -> float:
-    """A half-width in per cent as a share. [1].
-
-    Raises
-    ------
-    InputError
-        If it is below 0 or beyond `highest` per cent.
-    """
-    if not 0 <= percent <= highest:
-        raise InputError(
-            f"{option} {percent:g} % does not lie from 0 to {highest:g} %: it is how far the true value may be away"
-        )
-    return percent / 100
