@@ -29,7 +29,7 @@ COMMANDS = {
 
 EPILOG = """\b
 Example:
-  tensionear listen --span-length-mm 213 --linear-density-g-per-m 165 --band-n 380 460
+  tensionear listen --span-length-mm 213 --linear-density-g-per-m 165 --band-hz 110 122 --source "page 12"
 
 \b
 Exit codes:

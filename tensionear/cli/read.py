@@ -20,8 +20,10 @@ from tensionear.task import BeltTask
 
 EXAMPLE = """\b
 Example:
-  tensionear read monday.wav --span-length-mm 213 --linear-density-g-per-m 165
-    --band-hz 110 122 --source "invented manual, page 12"
+  tensionear read monday.wav --span-length-mm 213 --linear-density-g-per-m 165 --band-hz 110 122 --source "page 12"
+
+A band in newtons also needs --method: whether it is meant as a force, or as what a vibration reading comes to.
+Lengths may be given in inches (-in), tensions in pounds-force (-lbf).
 """
 
 

@@ -5,7 +5,7 @@ import numpy as np
 
 from tensionear.belt.comparison import ComparedQuantity
 from tensionear.cli.budget_table import BudgetFigures, tell_inputs
-from tensionear.cli.layout import filled
+from tensionear.cli.layout import filled, width
 from tensionear.cli.reading_options import HowTold
 from tensionear.cli.units import ToldUnits
 from tensionear.cli.words import probability_words, verdict_words
@@ -28,11 +28,13 @@ FLEXIBLE_NOTE = (
 )
 MANUFACTURER_NOTE = "The manufacturer's procedure and marks win over this."
 _WIDE = 14
+_ROOMY = 60  # columns, from which on sentences stand beside their names
 
 
 def tell_line(name: str, what: str) -> None:
     """Write one line of what the set says."""
-    click.echo(filled(what, f"  {name:<{_WIDE}}  ", " " * (_WIDE + 4)))
+    later = _WIDE + 4 if width() >= _ROOMY else 4
+    click.echo(filled(what, f"  {name:<{_WIDE}}  ", " " * later))
 
 
 def tell_results(task: BeltTask, found: Assessment, units: ToldUnits) -> None:
@@ -122,7 +124,8 @@ def limiting_budget(task: BeltTask, found: Assessment) -> Budget | None:
 
 def _tell_beside(budget: Budget, how: HowTold) -> None:
     if how.with_budget:
-        click.echo(f"\nBudget of the {budget.name}, k = {budget.result.coverage_factor:.2f}:")
+        click.echo()
+        click.echo(filled(f"Budget of the {budget.name}, k = {budget.result.coverage_factor:.2f}:"))
         tell_inputs(budget, how.units)
     if how.seed is not None:
         click.echo()

@@ -18,6 +18,7 @@ from tests.cli.command import Tensionear
 from tests.plain_pluck import RATE_HZ, plucks
 
 ROOT = Path(__file__).parents[2]
+FORCE = ("--band-n", "380", "460", "--method", "force", "--source", "p. 1")
 SPAN = ("--span-length-mm", "213", "--linear-density-g-per-m", "165")
 
 
@@ -169,16 +170,31 @@ VALUES: dict[str, tuple[tuple[str, ...], str]] = {
     ),
     "half-width too wide": (
         (*SPAN, "--linear-density-within-percent", "60"),
-        r"linear density .* is more than 20%",
+        r"--linear-density-within-percent 60 % does not lie from 0 to 30 %",
     ),
     "band upside down": ((*SPAN, "--band-n", "460", "380"), r"is the band upside down\?"),
     "band without width": ((*SPAN, "--band-n", "380", "380"), r"was the same limit entered twice\?"),
-    "band in newtons alone": (("--band-n", "380", "460"), r"add the span length and the linear density"),
-    "band with length alone": (
-        ("--span-length-mm", "213", "--band-n", "380", "460"),
-        r"add .*the linear density",
+    "band in newtons alone": (FORCE, r"add the span length and the linear density"),
+    "band with length alone": (("--span-length-mm", "213", *FORCE), r"add .*the linear density"),
+    "two bands": ((*SPAN, *FORCE, "--band-hz", "100", "120"), r"the band is given in two units"),
+    "band without source": (("--band-hz", "100", "120"), r"--source is missing"),
+    "band in newtons without method": (
+        (*SPAN, "--band-n", "380", "460", "--source", "p. 1"),
+        r"--method is missing",
     ),
-    "two bands": ((*SPAN, "--band-n", "380", "460", "--band-hz", "100", "120"), r"both given"),
+    "force of a flexible formula": (
+        (*SPAN, "--flexible", "--bending-stiffness-n-m2", "0.03"),
+        r"--flexible and a bending stiffness or calibration exclude each other",
+    ),
+    "probability as a share": (("--asked-probability", "0.95"), r"was it entered as a share\?"),
+    "specification and baseline": (
+        (*FORCE, *SPAN, "--baseline-hz", "110", "--baseline-percent", "3", "--baseline-job", "17"),
+        r"a specification and a baseline of your own are both given",
+    ),
+    "no such calibration": (
+        (*SPAN, "--calibration", "gone.json"),
+        r"calibration file gone\.json: it cannot be read",
+    ),
     "half a band": ((*SPAN, "--band-n", "380"), r"Invalid value for '--band-n'"),
     "absurd band": (("--band-hz", "1", "2"), r"band limit 1 Hz is less than 20 Hz"),
     "picture of no kind": (("--picture", "out.doc"), r"out\.doc does not end in \.png or \.pdf or \.svg"),

@@ -167,7 +167,10 @@ def test_no_line_is_wider_than_the_terminal_and_no_word_is_broken(
 def test_a_row_that_is_too_wide_goes_on_below(
     three_plucks: Path, tensionear: Tensionear, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    span = ("--span-length-mm", "213", "--linear-density-g-per-m", "165", "--band-n", "365", "420")
+    span = (
+        "--span-length-mm", "213", "--linear-density-g-per-m", "165", "--band-n", "365", "420",
+        "--method", "force", "--source", "invented manual, page 12", "--budget",
+    )  # fmt: skip
     monkeypatch.chdir(three_plucks.parent)
     for n_columns in (200, 80, 60, 45, 30):
         monkeypatch.setenv("COLUMNS", str(n_columns))

@@ -11,6 +11,8 @@ from tests.cli.command import Tensionear
 from tests.plain_pluck import RATE_HZ, plucks
 
 SPAN = ("--span-length-mm", "213", "--linear-density-g-per-m", "165")
+SOURCE = ("--source", "invented manual, page 12")
+VIBRATION = ("--method", "vibration", "--stated-for-this-span", *SOURCE)
 
 PLUCK_KEYS = {
     "kind", "format_version", "software_version", "number", "source", "path",
@@ -19,7 +21,9 @@ PLUCK_KEYS = {
     "ring_time_s", "snr_db", "support", "stretch", "glide_hz",
     "rivals",
     "tension_n", "tension_standard_uncertainty_n", "tension_expanded_uncertainty_n",
-    "coverage_factor", "verdict", "side", "span_model",
+    "coverage_factor", "flexible_tension_n", "flexible_tension_standard_uncertainty_n", "no_tension",
+    "compared_value", "compared_standard_uncertainty", "compared_expanded_uncertainty",
+    "verdict", "side", "conformance_probability", "span_model",
 }  # fmt: skip
 
 
@@ -29,7 +33,9 @@ def flexible_tension_n(fundamental_hz: float) -> float:
 
 
 def test_each_pluck_is_a_json_line_and_the_set_the_last(three_plucks: Path, tensionear: Tensionear) -> None:
-    told = tensionear("read", three_plucks, *SPAN, "--band-n", "300", "420", "--json")
+    told = tensionear(
+        "read", three_plucks, *SPAN, "--flexible", "--band-n", "300", "420", *VIBRATION, "--json"
+    )
     assert told.code == 0
     assert [line["kind"] for line in told.lines] == ["begin", "pluck", "pluck", "pluck", "set"]
     for line, fundamental_hz, at_s in zip(
@@ -45,7 +51,7 @@ def test_each_pluck_is_a_json_line_and_the_set_the_last(three_plucks: Path, tens
 
 
 def test_the_set_is_formed_on_frequency(three_plucks: Path, tensionear: Tensionear) -> None:
-    told = tensionear("read", three_plucks, *SPAN, "--band-hz", "100", "120", "--json")
+    told = tensionear("read", three_plucks, *SPAN, "--flexible", "--band-hz", "100", "120", *SOURCE, "--json")
     readings_hz = [line["fundamental_hz"] for line in told.of_kind("pluck")]
     (together,) = told.of_kind("set")
     assert together["n_readings"] == 3
@@ -77,7 +83,7 @@ def test_half_a_span_gives_frequencies_and_says_what_is_missing(
 
 def test_half_widths_are_taken_as_rectangular(three_plucks: Path, tensionear: Tensionear) -> None:
     within = ("--span-length-within-mm", "2", "--linear-density-within-percent", "3")
-    told = tensionear("read", three_plucks, *SPAN, *within, "--json")
+    told = tensionear("read", three_plucks, *SPAN, *within, "--flexible", "--json")
     (together,) = told.of_kind("set")
     assert together["span_length_standard_uncertainty_m"] == pytest.approx(0.002 / 3**0.5)
     assert together["linear_density_standard_uncertainty_kg_per_m"] == pytest.approx(0.165 * 0.03 / 3**0.5)
@@ -104,7 +110,7 @@ def test_half_widths_are_taken_as_rectangular(three_plucks: Path, tensionear: Te
 def test_a_band_in_hertz_is_compared_with_the_fundamental(
     band_hz: tuple[str, str], verdict: str, side: str | None, three_plucks: Path, tensionear: Tensionear
 ) -> None:
-    told = tensionear("read", three_plucks, "--band-hz", *band_hz, "--json")
+    told = tensionear("read", three_plucks, "--band-hz", *band_hz, *SOURCE, "--json")
     (together,) = told.of_kind("set")
     assert (together["verdict"], together["side"]) == (verdict, side)
 
@@ -122,15 +128,15 @@ def test_files_given_together_are_one_set(three_plucks: Path, tmp_path: Path, te
 def test_the_table_has_a_row_for_each_pluck_and_says_how_it_is_meant(
     three_plucks: Path, tensionear: Tensionear
 ) -> None:
-    told = tensionear("read", three_plucks, *SPAN, "--band-n", "300", "420")
+    told = tensionear("read", three_plucks, *SPAN, "--flexible", "--band-n", "300", "420", *VIBRATION)
     rows = [line for line in told.out.splitlines() if re.match(r" +\d", line)]
     assert len(rows) == 3
     assert all(
         re.search(r"1(10|09)\.\d+ ± 0\.\d+ Hz +36\d\.?\d* ± \d+\.?\d* N .* in band$", row) for row in rows
     )
-    assert "Span length 213 mm (within 1 mm), linear density 165 g/m (within 1.65 g/m)." in told.out
-    assert "Tolerance band 300 to 420 N." in told.out
-    assert "verdict      IN BAND" in told.out
+    assert "Span length 213 mm (within 1 mm), linear density 165 g/m (within 1.65 g/m)," in told.out
+    assert "Compared: the tension of a flexible span, with 300 to 420 N." in told.out
+    assert "verdict         IN BAND" in told.out
     assert "The span is taken as flexible." in told.out
     assert len({row.index(" Hz") for row in rows}) == len({row.index(" N ") for row in rows}) == 1
 
