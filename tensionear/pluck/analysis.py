@@ -28,6 +28,9 @@ it must lie to a partial, relatively, to matter."""
 
 MOST_HYPOTHESES = 5
 
+RING_TIMES_HEARD, LONGEST_RING_PERIODS = 6.0, 400.0
+"""How much of a ring is analysed: no rubber rings for longer, and what does is not made out better by more."""
+
 
 @dataclass(frozen=True)
 class Analysis:
@@ -161,7 +164,8 @@ def _focus(
     start, stop = (max(0, edge - skip) // factor for edge in (background.start, background.stop))
     noise = model_noise(_background_or_tail(sound, slice(start, stop), rate / factor))
     first = (onset - skip) // factor
-    last = first + round(6 * longest_s * rate / factor)
+    longest_s = min(RING_TIMES_HEARD * longest_s, LONGEST_RING_PERIODS / hypothesis.fundamental_hz)
+    last = first + round(longest_s * rate / factor)
     whitened = noise.whiten(sound[:last])
     lately = _lately(sound, first, rate / factor)
     near = np.min(np.abs(tones[0] / (hypothesis.fundamental_hz * np.asarray(numbers)[:, None]) - 1), axis=0)

@@ -62,27 +62,23 @@ def _tone_columns(frequencies: NDArray[np.float64], n_samples: int) -> NDArray[n
 
 def _phasors(columns: NDArray[np.float64], sound: NDArray[np.float64]) -> NDArray[np.complex128]:
     """Phasors of the tones that `columns` hold, by least squares."""
-    coefficients, *_ = np.linalg.lstsq(columns, sound, rcond=1e-9)
-    real, imaginary = np.split(coefficients, 2)
+    normal = columns.T @ columns
+    normal.flat[:: len(normal) + 1] += 1e-9 * len(sound)
+    real, imaginary = np.split(np.linalg.solve(normal, columns.T @ sound), 2)
     return np.asarray(real + 1j * imaginary, dtype=np.complex128)
 
 
 def _fit_tones(
     sound: NDArray[np.float64], frequencies: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.complex128]]:
-    """Refine the frequencies by Gauss-Newton steps; return them with their phasors."""
+    """Refine the frequencies by how far tones turn from one half to the other; return them and their phasors."""
     n = len(sound)
-    k = np.arange(n) - (n - 1) / 2  # centred: amplitude and frequency errors do not correlate
+    half = n // 2
     for _ in range(3):
-        phase = np.exp(2j * np.pi * np.outer(k, frequencies))
-        columns = np.hstack([phase.real, -phase.imag])
-        phasors = _phasors(columns, sound)
-        slopes = (phase * phasors * (2j * np.pi * k[:, None])).real
-        both = np.hstack([columns, slopes])
-        left = sound - columns @ np.concatenate([phasors.real, phasors.imag])
-        step, *_ = np.linalg.lstsq(both, left, rcond=1e-9)
-        shift = step[2 * len(frequencies) :]
-        frequencies = frequencies + np.clip(shift, -0.5 / n, 0.5 / n)
+        columns = _tone_columns(frequencies, half)
+        first, second = (_phasors(columns, part) for part in (sound[:half], sound[half : 2 * half]))
+        turn = np.angle(second * np.conj(first) * np.exp(-2j * np.pi * frequencies * half))
+        frequencies = frequencies + np.clip(turn / (2 * np.pi * half), -0.5 / n, 0.5 / n)
     return frequencies, _phasors(_tone_columns(frequencies, n), sound)
 
 

@@ -83,6 +83,8 @@ class FittedRing:
         Weight of each sample in the fit.
     n_knock : int
         Samples at the beginning that were left out, for the pluck itself sounds in them.
+    heard : frozenset of int
+        Numbers of the partials whose peaks the hypothesis explains; the others were fitted in case.
     """
 
     ring: Ring
@@ -90,6 +92,7 @@ class FittedRing:
     posterior: Posterior
     weights: NDArray[np.float64]
     n_knock: int
+    heard: frozenset[int]
 
 
 def numbers_to_fit(hypothesis: Hypothesis) -> list[int]:
@@ -123,15 +126,24 @@ def fit_hypothesis(ring: Ring, hypothesis: Hypothesis) -> FittedRing:
     weights[:longest_knock] = 0.0
     fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights, ring.tones)
     n_knock = _knock_length(fit.residual[:longest_knock])
-    weights = noise_weights(fit, fit.residual, n_knock, ring.sample_rate_hz)
+
+    def weights_by(residual: NDArray[np.float64]) -> NDArray[np.float64]:
+        strongest = fit.strongest(heard, n_knock / ring.sample_rate_hz)
+        return noise_weights(float(fit.frequencies_hz[strongest]), residual, n_knock, ring.sample_rate_hz)
+
     fit = fit_ringdown(
-        ring.whitened, ring.sample_rate_hz, ring.noise.whitener, fit.as_start(), weights, ring.tones
+        ring.whitened,
+        ring.sample_rate_hz,
+        ring.noise.whitener,
+        fit.as_start(),
+        weights_by(fit.residual),
+        ring.tones,
     )
     weights = np.ones(len(ring.whitened))
     weights[:n_knock] = 0.0
-    residual = residual_in_usual_room(fit, ring.whitened, weights, ring.tones[1])
-    weights = noise_weights(fit, residual, n_knock, ring.sample_rate_hz)
-    return FittedRing(ring, fit, posterior(fit, ring.whitened, weights, ring.tones[1]), weights, n_knock)
+    weights = weights_by(residual_in_usual_room(fit, ring.whitened, weights, ring.tones[1]))
+    known = posterior(fit, ring.whitened, weights, ring.tones[1])
+    return FittedRing(ring, fit, known, weights, n_knock, frozenset(heard))
 
 
 def _knock_length(residual: NDArray[np.float64]) -> int:
@@ -144,16 +156,15 @@ def _knock_length(residual: NDArray[np.float64]) -> int:
 
 
 def noise_weights(
-    fit: RingDown, residual: NDArray[np.float64], n_knock: int, sample_rate_hz: float
+    centre_hz: float, residual: NDArray[np.float64], n_knock: int, sample_rate_hz: float
 ) -> NDArray[np.float64]:
     """Weight of each sample: 1 over the power of `residual`, where that passes the noise.
 
-    The power near the strongest partial counts, or that of all, where it is more. A clank, and whatever no sum of
+    The power near `centre_hz` counts, or that of all, where it is more. A clank, and whatever no sum of
     partials describes, raises that power for a while. The first `n_knock` samples weigh nothing.
     """
     residual = residual.copy()
     residual[:n_knock] = 0.0
-    centre_hz = float(fit.frequencies_hz[fit.strongest(n_knock / sample_rate_hz)])
     n = len(residual)
     tone = np.exp(-2j * np.pi * centre_hz / sample_rate_hz * np.arange(n))
     band = np.hanning(2 + 2 * max(2, round(sample_rate_hz * BAND_PERIODS / centre_hz / 2)))[1:-1]

@@ -9,37 +9,48 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tensionear.pluck.fitting import FittedRing
-from tensionear.pluck.ringdown import EARLY_S
+
+LOUDNESS_PERIODS = 1.5
+"""Over how many periods loudness is taken. [1]"""
 
 
-def strongest_partial(fitted: FittedRing, for_s: float = EARLY_S) -> int:
-    """Index of the partial with most energy in the first `for_s` of what was fitted."""
-    return fitted.fit.strongest(fitted.n_knock / fitted.ring.sample_rate_hz, for_s)
+def strongest_partial(fitted: FittedRing) -> int:
+    """Index of the partial with most energy in the first moments of what was fitted, of those that are heard."""
+    # What is fitted without being heard may be the knock, and so may what is over within a period.
+    from_s = fitted.n_knock / fitted.ring.sample_rate_hz + 1 / fitted.fit.fundamental_hz
+    return fitted.fit.strongest(fitted.heard, from_s)
 
 
 def quality(fitted: FittedRing) -> float:
     """π·f·τ of the strongest partial: the number of periods in which it fades by a factor e^π. [1]"""
-    return _quality(fitted, strongest_partial(fitted))
-
-
-def longest_quality(fitted: FittedRing) -> float:
-    """π·f·τ of the partial with most energy in all. [1]"""
-    return _quality(fitted, strongest_partial(fitted, math.inf))
-
-
-def _quality(fitted: FittedRing, partial: int) -> float:
+    partial = strongest_partial(fitted)
     return math.pi * float(fitted.fit.frequencies_hz[partial] * fitted.fit.ring_times_s[partial])
 
 
 def support(fitted: FittedRing) -> float:
     """Share of the ring's energy, less the noise's, that the fit explains in the first three ring times. [1]"""
     fit = fitted.fit
-    longest_s = float(np.max(fit.ring_times_s))
-    n = min(len(fit.residual), max(16, round(3 * longest_s * fitted.ring.sample_rate_hz)))
+    n = _heard_samples(fitted)
     counted = slice(fitted.n_knock, n)
     whole = float(np.sum(fitted.ring.whitened[counted] ** 2))
-    explained = whole - float(np.sum(fit.residual[counted] ** 2))
-    return min(1.0, max(0.0, explained / max(whole - (n - fitted.n_knock), explained, 1e-9)))
+    told = whole - float(np.sum(fit.residual[counted] ** 2))
+    return min(1.0, max(0.0, told / max(whole - (n - fitted.n_knock), told, 1e-9)))
+
+
+def explained(fitted: FittedRing) -> float:
+    """The same share for partials and room together. [1]"""
+    n = _heard_samples(fitted)
+    counted = slice(fitted.n_knock, n)
+    n_noise = n - fitted.n_knock
+    whole = float(np.sum(fitted.ring.whitened[counted] ** 2)) - n_noise
+    left = float(np.sum(fitted.posterior.residual[counted] ** 2)) - n_noise
+    return min(1.0, max(0.0, 1 - max(0.0, left) / max(whole, 1.0)))
+
+
+def _heard_samples(fitted: FittedRing) -> int:
+    """Samples in the first three ring times of the longest partial."""
+    longest_s = float(np.max(fitted.fit.ring_times_s))
+    return min(len(fitted.fit.residual), max(16, round(3 * longest_s * fitted.ring.sample_rate_hz)))
 
 
 def fall_db(fitted: FittedRing) -> float:
@@ -49,16 +60,6 @@ def fall_db(fitted: FittedRing) -> float:
     return 10 * math.log10((float(np.mean(power[:share])) + 1e-9) / (float(np.mean(power[-share:])) + 1e-9))
 
 
-def unevenness(fitted: FittedRing) -> float:
-    """Standard deviation of the strongest partial's loudness from an even fade, over three ring times. [nat]"""
-    time_s, loudness = _loudness(fitted)
-    heard = time_s < 3 * float(fitted.fit.ring_times_s[strongest_partial(fitted)])
-    if np.count_nonzero(heard) < 8:
-        return 0.0
-    even = np.polynomial.Polynomial.fit(time_s[heard], np.log(loudness[heard]), 1)
-    return float(np.std(np.log(loudness[heard]) - even(time_s[heard])))
-
-
 def loudest_after_s(fitted: FittedRing) -> float:
     """Time from the onset to where the strongest partial is loudest. [s]"""
     time_s, loudness = _loudness(fitted)
@@ -66,11 +67,11 @@ def loudest_after_s(fitted: FittedRing) -> float:
 
 
 def _loudness(fitted: FittedRing) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Times from the onset [s], and the loudness of the strongest partial there, over a period and a half."""
+    """Times from the onset [s], and the loudness of the strongest partial there, over a few periods."""
     sound = fitted.ring.sound
     frequency_hz = float(fitted.fit.frequencies_hz[strongest_partial(fitted)])
     time_s = np.arange(len(sound)) / fitted.ring.sample_rate_hz
-    width = max(3, round(fitted.ring.sample_rate_hz * max(0.01, 1.5 / frequency_hz)))
+    width = max(3, round(fitted.ring.sample_rate_hz * max(0.01, LOUDNESS_PERIODS / frequency_hz)))
     window = np.hanning(width + 2)[1:-1] / width
     base = sound * np.exp(-2j * np.pi * frequency_hz * time_s)
     return time_s, np.abs(np.convolve(base, window)[width // 2 :][: len(base)]) + 1e-9

@@ -52,7 +52,7 @@ GLIDE_WEIGHTS = (0.25, 0.2, 0.25, 0.3)
 """How far a pluck of 0.3 to 4 mm raises the pitch of spans of 0.1 to 0.5 m: scales of half-normal distributions, and
 how often they are met. [1]"""
 
-STEPS_OF_FUNDAMENTAL, STEPS_OF_PARTIAL = 24, 6
+STEPS_OF_FUNDAMENTAL, STEPS_OF_PARTIAL = 16, 4
 WALKED_RING_TIMES = 4.0
 """Steps of the random walk, over how many ring times: dense at first, where the early reflections are."""
 
@@ -100,22 +100,35 @@ class _Room:
     knock: float
     weight: float
 
-    def steps(self, edges_s: NDArray[np.float64], ring_time_s: float) -> NDArray[np.float64]:
-        """Variance of the walk's steps between `edges_s`, of each of its two parts; shape (n_edges - 1,)."""
 
-        def grown(fade_s: float) -> NDArray[np.float64]:
-            rate = 2 / ring_time_s - 1 / fade_s
-            rate = rate if abs(rate) > 1e-9 else 1e-9
-            return np.asarray(np.diff(np.exp(rate * edges_s)) / (rate * fade_s))
+_USUAL_ROOM = _Room(10**-1.2, 0.1, 0.05, 1.0)
 
-        early = EARLY_SHARE * self.energy + self.knock
-        late = (1 - EARLY_SHARE) * self.energy
-        variance = 0.5 * (early * grown(EARLY_S) + late * grown(self.fade_s / 2))
-        return np.maximum(variance, _LEAST_VARIANCE)
+
+class _Walk:
+    """The random walk of one partial: where its steps end, and how much the energy of a response makes of them."""
+
+    def __init__(self, n_steps: int, ring_time_s: float) -> None:
+        self.edges_s = np.linspace(0, 1, n_steps + 1) ** 1.5 * WALKED_RING_TIMES * ring_time_s
+        self._ring_time_s = ring_time_s
+        self._early = self._grown(EARLY_S)
+        self._late = {fade_s: self._grown(fade_s / 2) for fade_s in (*ROOM_FADES_S, _USUAL_ROOM.fade_s)}
+
+    def _grown(self, fade_s: float) -> NDArray[np.float64]:
+        """Variance of the steps for a response of energy 1 that fades to 1/e in `fade_s`; shape (n_steps,)."""
+        rate = 2 / self._ring_time_s - 1 / fade_s
+        rate = rate if abs(rate) > 1e-9 else 1e-9
+        return np.asarray(np.diff(np.exp(rate * self.edges_s)) / (rate * fade_s))
+
+    def variance(self, room: _Room) -> NDArray[np.float64]:
+        """Variance of the steps, those of the walk's real part before those of its imaginary part."""
+        early = EARLY_SHARE * room.energy + room.knock
+        late = (1 - EARLY_SHARE) * room.energy
+        variance = 0.5 * (early * self._early + late * self._late[room.fade_s])
+        return np.tile(np.maximum(variance, _LEAST_VARIANCE), 2)
 
 
 _ROOMS = [
-    *(_Room(0.0, 1.0, knock, NO_ROOM_WEIGHT / len(KNOCKS)) for knock in KNOCKS),
+    *(_Room(0.0, ROOM_FADES_S[0], knock, NO_ROOM_WEIGHT / len(KNOCKS)) for knock in KNOCKS),
     *(
         _Room(10 ** (db / 10), fade_s, knock, weight / (len(ROOM_FADES_S) * len(KNOCKS)))
         for (db, weight), fade_s, knock in itertools.product(
@@ -123,7 +136,6 @@ _ROOMS = [
         )
     ),
 ]
-_USUAL_ROOM = _Room(10**-1.2, 0.1, 0.05, 1.0)
 
 
 @dataclass(frozen=True)
@@ -153,15 +165,15 @@ class _Linear:
         root = np.sqrt(weights)
         energy = np.sum((parts.real * root[:, None]) ** 2, axis=0)
         walks: list[NDArray[np.float64]] = []
-        self._walks: list[tuple[NDArray[np.float64], float]] = []
+        self._walks: list[_Walk] = []
         for i, ring_time_s in enumerate(fit.ring_times_s):
             if i and energy[i] < HEARD:
                 continue
-            n_steps = STEPS_OF_PARTIAL if i else STEPS_OF_FUNDAMENTAL
-            edges_s = np.linspace(0, 1, n_steps + 1) ** 1.5 * WALKED_RING_TIMES * ring_time_s
+            walk = _Walk(STEPS_OF_PARTIAL if i else STEPS_OF_FUNDAMENTAL, float(ring_time_s))
+            edges_s = walk.edges_s
             walked = np.clip((model.time_s[:, None] - edges_s[:-1]) / np.diff(edges_s), 0, 1)
             walks.append(real_columns(parts[:, i : i + 1] * walked))
-            self._walks.append((edges_s, float(ring_time_s)))
+            self._walks.append(walk)
         slopes = model.slopes(parameters, columns, fit.amplitudes)
         self._columns = np.hstack([slopes, real_columns(columns), real_columns(model.tones), *walks])
         self._left = whitened - parts.real.sum(axis=1)
@@ -175,27 +187,24 @@ class _Linear:
         self._held[n_held - n_tones :] = np.tile(tones_sd**-2.0, 2)
         self._mean[1] = -parameters[1]
         self._mean[model.deviations] = -parameters[model.deviations]
-        weighted = np.column_stack([self._columns, self._left]) * root[:, None]
-        triangle = np.asarray(np.linalg.qr(weighted, mode="r"))
-        product = triangle.T @ triangle
-        self._normal, self._gradient, self._power = (
-            product[:-1, :-1],
-            product[:-1, -1],
-            float(product[-1, -1]),
-        )
+        weighted = self._columns * root[:, None]
+        left = self._left * root
+        self._normal, self._gradient, self._power = weighted.T @ weighted, left @ weighted, float(left @ left)
 
     def solved(self, room: _Room) -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
         """Log evidence of a room, coefficients, and the covariance of frequency and glide, whatever the glide."""
-        steps = [np.tile(room.steps(edges_s, ring_time_s), 2) for edges_s, ring_time_s in self._walks]
-        precision = np.concatenate([self._held, 1 / np.concatenate(steps)])
-        hessian = self._normal + np.diag(precision)
+        precision = np.concatenate([self._held, *(1 / walk.variance(room) for walk in self._walks)])
+        hessian = self._normal.copy()
+        hessian.flat[:: len(hessian) + 1] += precision
         target = self._gradient + precision * self._mean
         scale = 1 / np.sqrt(np.diag(hessian))
-        triangle = np.linalg.cholesky(hessian * scale[:, None] * scale + 1e-13 * np.eye(len(scale)))
+        hessian *= scale[:, None] * scale
+        hessian.flat[:: len(hessian) + 1] += 1e-13
+        triangle = np.linalg.cholesky(hessian)
         wanted = np.zeros((len(scale), 3))
         wanted[0, 0] = wanted[self._glide, 1] = 1.0
         wanted[:, 2] = target
-        solution = scale[:, None] * cho_solve((triangle, True), scale[:, None] * wanted)
+        solution = scale[:, None] * cho_solve((triangle, True), scale[:, None] * wanted, check_finite=False)
         coefficients = solution[:, 2]
         volume = 2 * float(np.sum(np.log(np.diag(triangle)) - np.log(scale)))
         volume -= float(np.sum(np.log(precision[len(self._held) :])))

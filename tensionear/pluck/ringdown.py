@@ -20,10 +20,12 @@ References
 """
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import cho_solve
 
 from tensionear.pluck.hypotheses import partial_ratio
 from tensionear.pluck.partials import PartialsModel, real_columns
@@ -114,10 +116,11 @@ class RingDown:
         """Half the width of the fundamental's peak, 1/(2πτ). [Hz]"""
         return 1 / (2 * math.pi * float(self.ring_times_s[0]))
 
-    def strongest(self, from_s: float, for_s: float = EARLY_S) -> int:
-        """Index of the partial with most energy, from `from_s` after the onset on and for about `for_s`."""
+    def strongest(self, among: Iterable[int], from_s: float) -> int:
+        """Index of the partial with most energy from `from_s` after the onset on, of those numbered `among`."""
         amplitudes = np.abs(self.amplitudes) * np.exp(-from_s / self.ring_times_s)
-        return int(np.argmax(amplitudes**2 * np.minimum(self.ring_times_s, for_s)))
+        energy = amplitudes**2 * np.minimum(self.ring_times_s, EARLY_S)
+        return int(np.argmax(np.where(np.isin(self.numbers, list(among)), energy, -1.0)))
 
     def as_start(self) -> RingDownStart:
         """Where this fit ended, as the beginning of the next."""
@@ -149,8 +152,9 @@ class _Solution:
     columns: NDArray[np.complex128]
     phasors: NDArray[np.complex128]
     tones: NDArray[np.float64]  # what is left of steady tones
-    basis: NDArray[np.float64]  # orthonormal, weighted, with the rows of the tones' prior
-    residual: NDArray[np.float64]  # weighted, with those rows
+    linear: NDArray[np.float64]  # columns of partials and tones, weighted
+    factor: NDArray[np.float64]  # lower Cholesky factor of their normal matrix
+    residual: NDArray[np.float64]  # weighted
     cost: float
 
 
@@ -167,10 +171,11 @@ class _Fit:
     ) -> None:
         self._model = model
         self._root = np.sqrt(weights)
-        # What is left of the tones is expected to be small: a row for each phasor's part says so.
-        expected = np.diag(np.tile(1 / tones_sd, 2))
-        self._tones = np.vstack([real_columns(model.tones) * self._root[:, None], expected])
-        self._target = np.concatenate([self._root * sound, np.zeros(len(expected))])
+        self._target = self._root * sound
+        self._tones = real_columns(model.tones) * self._root[:, None]
+        self._tones_precision = np.tile(
+            tones_sd**-2.0, 2
+        )  # what is left of the tones is expected to be small
         self._prior_mean = prior_mean
         self._prior_weight = model.prior_sd**-2.0
 
@@ -200,27 +205,27 @@ class _Fit:
     def _solve(self, parameters: NDArray[np.float64]) -> _Solution:
         columns = self._model.columns(parameters)
         n = columns.shape[1]
-        partials = np.zeros((len(self._target), 2 * n))
-        partials[: len(columns)] = real_columns(columns) * self._root[:, None]
-        basis, triangle = np.linalg.qr(np.hstack([partials, self._tones]))
-        projected = basis.T @ self._target
+        linear = np.hstack([real_columns(columns) * self._root[:, None], self._tones])
+        normal = linear.T @ linear
         # A trace of ridge: two partials of one frequency must not blow up.
-        ridge = 1e-9 * np.abs(np.diag(triangle)).max() * np.eye(len(triangle))
-        coefficients = np.linalg.solve(triangle + ridge, projected)
-        residual = self._target - basis @ projected
+        normal.flat[:: len(normal) + 1] += 1e-10 * np.max(np.diag(normal))
+        normal.flat[2 * n * (len(normal) + 1) :: len(normal) + 1] += self._tones_precision
+        factor = np.asarray(np.linalg.cholesky(normal), dtype=np.float64)
+        coefficients = cho_solve((factor, True), linear.T @ self._target, check_finite=False)
+        residual = self._target - linear @ coefficients
         off_prior = parameters - self._prior_mean
         cost = float(residual @ residual + off_prior**2 @ self._prior_weight)
+        cost += float(coefficients[2 * n :] ** 2 @ self._tones_precision)
         phasors = coefficients[:n] + 1j * coefficients[n : 2 * n]
         tones = self._model.tones @ (coefficients[2 * n :].reshape(2, -1).T @ [1, 1j])
-        return _Solution(parameters, columns, phasors, tones.real, basis, residual, cost)
+        return _Solution(parameters, columns, phasors, tones.real, linear, factor, residual, cost)
 
     def _normal(self, now: _Solution) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Normal matrix and gradient of the parameters, the linear part projected out."""
-        slopes = np.zeros((len(self._target), self._model.n_parameters))
-        slopes[: len(self._root)] = self._model.slopes(now.parameters, now.columns, now.phasors)
-        slopes[: len(self._root)] *= self._root[:, None]
-        slopes -= now.basis @ (now.basis.T @ slopes)
-        normal = slopes.T @ slopes + np.diag(self._prior_weight)
+        slopes = self._model.slopes(now.parameters, now.columns, now.phasors) * self._root[:, None]
+        shared = now.linear.T @ slopes
+        normal = slopes.T @ slopes - shared.T @ cho_solve((now.factor, True), shared, check_finite=False)
+        normal.flat[:: len(normal) + 1] += self._prior_weight
         return normal, slopes.T @ now.residual - (now.parameters - self._prior_mean) * self._prior_weight
 
 

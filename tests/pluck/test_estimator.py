@@ -163,7 +163,7 @@ def test_a_stiff_span_is_read_at_its_fundamental(stretch: float) -> None:
     sound = 0.2 * string(95.0, 1.5, RATE_HZ, 30.0, {n: 1 / n for n in range(1, 6)}, stretch)
     found = reading(pluck_clip(sound, RATE_HZ))
     assert found.fundamental_hz == pytest.approx(95.0, rel=1e-3)
-    assert found.stretch == pytest.approx(stretch, rel=0.1)
+    assert found.stretch == pytest.approx(stretch, rel=0.15)
 
 
 @pytest.mark.parametrize("glide", [0.01, 0.03])

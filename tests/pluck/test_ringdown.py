@@ -281,8 +281,13 @@ def test_a_fit_that_starts_where_one_ended_stays_there() -> None:
 def test_the_strongest_partial_is_told_by_its_energy_after_the_knock() -> None:
     sound = 1e3 * (damped(80.0, 0.3, 1.0, 0.0, 1.0) + damped(160.0, 0.02, 1.5, 0.0, 1.0))
     found = fit(sound, RingDownStart(80.1, 0.0, {1: 0.25, 2: 0.025}))
-    assert found.strongest(0.05) == 0
-    assert found.numbers[found.strongest(0.05)] == 1
+    assert found.numbers[found.strongest({1, 2}, 0.05)] == 1
+
+
+def test_the_strongest_partial_is_one_of_those_asked_for() -> None:
+    sound = 1e3 * (damped(80.0, 0.3, 1.0, 0.0, 1.0) + damped(160.0, 0.1, 0.2, 0.0, 1.0))
+    found = fit(sound, RingDownStart(80.1, 0.0, {1: 0.25, 2: 0.1}))
+    assert found.numbers[found.strongest({2}, 0.05)] == 2
 
 
 def test_noise_alone_is_fitted_without_a_crash_and_without_certainty() -> None:
