@@ -185,6 +185,8 @@ def a_file(*patterns: str) -> bool:
 
 def run_in_venv(arguments: list[str]) -> int:
     """Run `.venv`'s Python in the project's folder; give the exit code."""
+    # The matrices of a pluck are small: more threads only wait for one another.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     return run([str(VENV_PYTHON), *arguments])
 
 
