@@ -63,26 +63,18 @@ class KnownSpan:
         inputs: Sequence[BudgetInput],
         correlations: Sequence[Correlation] = (),
         warnings: Sequence[str] = (),
-        *,
-        as_flexible: bool = False,
     ) -> Self:
-        """Take what is known, and add the clock and, where it is needed, the stiffness that is not known.
+        """Take what is known, and add what no one has to be asked for: the clock.
 
         Parameters
         ----------
         inputs : sequence of BudgetInput
-            Span length, linear density, bending stiffness (0 exactly if nothing is known of it), end fixity, and at
-            will the air.
+            Span length, linear density, bending stiffness (0 exactly if nothing is known of it), end fixity; then the
+            unknown stiffness unless the span is to be taken as flexible, and at will the air.
         correlations, warnings
             As in the class.
-        as_flexible : bool
-            Whether a span without a bending stiffness is to be taken as flexible.
         """
-        added = [clock_input()]
-        bending = next(given.measured for given in inputs if given.name == BENDING_STIFFNESS)
-        if bending.value == 0 and not as_flexible:
-            added.append(unknown_stiffness_input())
-        return cls((*inputs, *added), tuple(correlations), tuple(warnings))
+        return cls((*inputs, clock_input()), tuple(correlations), tuple(warnings))
 
     @classmethod
     def taken(
@@ -110,9 +102,10 @@ class KnownSpan:
         named = (
             (SPAN_LENGTH, length), (LINEAR_DENSITY, density), (BENDING_STIFFNESS, bending), (END_FIXITY, fixity),
         )  # fmt: skip
-        return cls.of(
-            [budget_input(name, measured, "as given") for name, measured in named], as_flexible=as_flexible
-        )
+        inputs = [budget_input(name, measured, "as given") for name, measured in named]
+        if stiffness is None and not as_flexible:
+            inputs.append(unknown_stiffness_input())
+        return cls.of(inputs)
 
     def given(self, name: str) -> BudgetInput | None:
         """The input of a name; None if there is none."""

@@ -10,8 +10,8 @@ from tensionear.belt.comparison import Comparison
 from tensionear.cli.options import Number
 from tensionear.cli.trouble import tell_note
 from tensionear.cli.typed_span import (
-    FLEXIBLE_WARNING,
     belt_options,
+    flexible_option,
     length_options,
     typed_belt,
     typed_length,
@@ -32,11 +32,7 @@ from tensionear.task import BeltTask
 RULES = {"guarded": Rule.GUARDED, "simple": Rule.SIMPLE, "probability": Rule.STATED_PROBABILITY}
 
 _OPTIONS: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
-    click.option(
-        "--flexible", is_flag=True,
-        help="Take the span as a string without stiffness. Without this, and without a bending stiffness, the ± of"
-        " the tension reaches from a flexible span to a stiff, clamped one.",
-    ),
+    flexible_option,
     click.option(
         "--decision-rule", type=click.Choice(list(RULES)), default="guarded", show_default=True,
         help="guarded: in or out of band only if the whole ± is; simple: the value alone decides; probability: it is"
@@ -111,14 +107,11 @@ def task_from(typed: Mapping[str, Any]) -> BeltTask:
         If a value is outside its limits, does not go with another, or something that is needed is missing.
     """
     belt, length = typed_belt(typed), typed_length(typed)
-    if typed["flexible"] and belt is not None and belt.stiffness is not None:
-        raise InputError("--flexible and a bending stiffness or calibration exclude each other: which is it?")
     span = None
     if belt is not None and length is not None:
         belt.span(length)  # its limits
-        warnings = [warning for warning in belt.warnings if warning != FLEXIBLE_WARNING]
-        inputs = (length, *belt.inputs)
-        span = KnownSpan.of(inputs, belt.correlations, warnings, as_flexible=typed["flexible"])
+        belt = belt.allowing_for_stiffness(typed["flexible"])
+        span = KnownSpan.of((length, *belt.inputs), belt.correlations, belt.warnings)
     comparison = _comparison(typed, span)
     task = BeltTask(span, comparison, _rule(typed))
     if span is None and (belt is not None or length is not None):

@@ -18,13 +18,9 @@ from tensionear.task import Assessment, BeltTask
 from tensionear.tension_budget import LARGEST_REDUCTION_PERCENT, drawn
 
 INTERVAL_NOTE = "± is the expanded uncertainty (95 %)."
-UNKNOWN_NOTE = (
-    "Nothing is known of the belt's stiffness, so the ± of the tension reaches from a stiff, clamped span to a"
-    ' flexible one. "tensionear calibrate" finds it; give it with --calibration or --bending-stiffness-n-m2.'
-)
-FLEXIBLE_NOTE = (
-    "The span is taken as flexible. A real belt is stiff: the true tension of a short span may be lower by 3 to 21 %."
-    " Compare it only with a value that its maker states for a reading by vibration."
+NOT_CORRECTED_NOTE = (
+    "What is specified is a force, and what is compared is the tension as if flexible, as was asked for: the"
+    " verdict holds only for a belt without stiffness."
 )
 MANUFACTURER_NOTE = "The manufacturer's procedure and marks win over this."
 _WIDE = 14
@@ -50,7 +46,7 @@ def tell_results(task: BeltTask, found: Assessment, units: ToldUnits) -> None:
         For tensions.
     """
     shown = BudgetFigures(units)
-    is_flexible_compared = _compares_flexible(task)
+    is_flexible_compared = _compares(task, ComparedQuantity.FLEXIBLE_TENSION)
     if found.no_tension:
         tell_line("tension", f"none: {found.no_tension}")
     if task.span is not None and found.budget is not None:
@@ -105,21 +101,21 @@ def tell_meaning(task: BeltTask, found: Assessment, n_plucks: int, how: HowTold)
         tell_line("limited by", _sentence(said))
     tell_line("figures", INTERVAL_NOTE)
     if task.span is not None and found.budget is not None:
-        if task.span.model is not SpanModel.STIFF:
-            tell_line("mind", UNKNOWN_NOTE if task.span.model is SpanModel.NOT_KNOWN else FLEXIBLE_NOTE)
+        if task.span.model is SpanModel.FLEXIBLE and _compares(task, ComparedQuantity.CORRECTED_TENSION):
+            tell_line("mind", NOT_CORRECTED_NOTE)
         for warning in task.span.warnings:
             tell_line("mind", _sentence(warning))
     if found.budget is not None:
         _tell_beside(found.budget, how)
 
 
-def _compares_flexible(task: BeltTask) -> bool:
-    return task.comparison is not None and task.comparison.quantity is ComparedQuantity.FLEXIBLE_TENSION
+def _compares(task: BeltTask, quantity: ComparedQuantity) -> bool:
+    return task.comparison is not None and task.comparison.quantity is quantity
 
 
 def limiting_budget(task: BeltTask, found: Assessment) -> Budget | None:
     """The budget of which it is told what limits it: of the tension that is compared, else of the static tension."""
-    return found.compared if _compares_flexible(task) else found.budget
+    return found.compared if _compares(task, ComparedQuantity.FLEXIBLE_TENSION) else found.budget
 
 
 def _tell_beside(budget: Budget, how: HowTold) -> None:

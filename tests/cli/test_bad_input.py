@@ -184,7 +184,7 @@ VALUES: dict[str, tuple[tuple[str, ...], str]] = {
     ),
     "force of a flexible formula": (
         (*SPAN, "--flexible", "--bending-stiffness-n-m2", "0.03"),
-        r"--flexible and a bending stiffness or calibration exclude each other",
+        r"--flexible and a bending stiffness are both given",
     ),
     "probability as a share": (("--asked-probability", "0.95"), r"was it entered as a share\?"),
     "specification and baseline": (

@@ -96,10 +96,8 @@ def test_verdict_method_way_out_and_next_move_stand_together(
     assert "Source: invented manual, page 12." in said
     assert "way out Calibrating the bending stiffness to ± " in said
     target_hz = float(partial_frequency(360.0, 0.213, 0.165, 0.03, 1.0))
-    assert (
-        f"next move To the middle of the band, {target_hz:.4g} Hz, 360 N: {target_hz - 110.03:.2g} Hz more,"
-        in said
-    )
+    move = f"{target_hz:.4g} Hz, 360 N: {target_hz - 110.03:.2g} Hz more,"
+    assert f"next move To the middle of the band, {move}" in said
     assert "limited by The bending stiffness limits the static tension most" in said
     lines = tensionear("read", three_plucks, *BELT, *STIFF, "--band-n", "300", "420", *FORCE, "--json").lines
     together = lines[-1]
@@ -154,6 +152,7 @@ def test_pounds_and_inches_are_told_if_they_were_typed(three_plucks: Path, tensi
     assert "Span length 8.386 in (within 0.0394 in)" in told.out
     assert "Compared: the stiffness-corrected tension, with 70 to 95 lbf." in told.out
     assert " lbf, taken as flexible" in told.out
+    assert "the verdict holds only for a belt without stiffness" in words(told.out)
     (together,) = tensionear("read", three_plucks, *typed, "--json").of_kind("set")
     assert together["band"]["lower"] == pytest.approx(70 * 4.4482216152605)
     newtons = tensionear("read", three_plucks, *typed, "--tell-in", "N", "--tell-in", "mm").out
@@ -207,5 +206,5 @@ def test_the_budget_table_fits_80_columns(told_set: Any, monkeypatch: pytest.Mon
     rows = table.split("Budget of the static tension", 1)[1].splitlines()[1:]
     assert [row[:17].strip() for row in rows if row] == [
         "input", "fundamental", "span length", "linear density", "bending stiffness", "end fixity",
-        "sound card clock", "unknown stiffness",
+        "unknown stiffness", "sound card clock",
     ]  # fmt: skip
