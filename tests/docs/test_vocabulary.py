@@ -16,8 +16,10 @@ from tensionear.belt.span import BeltSpan
 from tensionear.belt.stiffness import SpanStiffness
 from tensionear.cli.devices import write_check, write_device
 from tensionear.cli.exit_code import ExitCode
+from tensionear.cli.reading_options import HowTold
 from tensionear.cli.report_json import JsonReport
 from tensionear.cli.trouble import tell_trouble
+from tensionear.known_span import KnownSpan, SpanModel
 from tensionear.metrology.advice import Aim, Move, RepeatedInput, WayOut
 from tensionear.metrology.budget import (
     Budget,
@@ -41,11 +43,14 @@ from tensionear.metrology.tensioner import (
     TensionerRefusalReason,
 )
 from tensionear.metrology.uncertainty import Measured
+from tensionear.next_step import BeltMove
 from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import Partial, PluckClip, PluckReading, PluckRefusal, RefusalReason, Rival
-from tensionear.reading import BeltTask, read_pluck, summarise
+from tensionear.reading import read_pluck, summarise
 from tensionear.sound.devices import InputDevice
 from tensionear.sound.microphone_check import Aspect, Finding, Judgement, MicrophoneCheck
+from tensionear.task import Assessment, BeltTask
+from tests.compared import as_force
 
 PAGE = (Path(__file__).parents[2] / "docs" / "vocabulary.md").read_text(encoding="utf-8")
 NAMES = set(re.findall(r"`([^`]+)`", PAGE))
@@ -85,6 +90,10 @@ OUTPUT_TABLE = PAGE.split("## Output for programs", 1)[1].split("## Exit codes",
         TensionerMove,
         TensionerRefusal,
         SpanComparison,
+        KnownSpan,
+        BeltTask,
+        Assessment,
+        BeltMove,
     ],
 )
 def test_every_field_is_in_the_vocabulary(record: type) -> None:
@@ -108,6 +117,7 @@ def test_every_field_is_in_the_vocabulary(record: type) -> None:
         Distribution,
         EvaluationType,
         TensionerRefusalReason,
+        SpanModel,
     ],
 )
 def test_every_word_of_an_answer_is_in_the_vocabulary(words: type[StrEnum]) -> None:
@@ -136,9 +146,9 @@ def test_output_for_programs_has_the_names_of_the_vocabulary_and_no_others(
         rivals=(Rival(fundamental_hz=59.5, support=0.1),),
     )
     clip = PluckClip(np.zeros(8, dtype=np.float32), 8000.0, 0)
-    task = BeltTask(BeltSpan(0.213, 0.0005, 0.165, 0.001), ToleranceBand(380, 460, BandUnit.NEWTON))
+    task = BeltTask(KnownSpan.taken(BeltSpan(0.213, 0.0005, 0.165, 0.001)), as_force(380, 460))
     pluck = read_pluck("invented", 1, HeardPluck(clip, reading), task)
-    report = JsonReport(task)
+    report = JsonReport(task, HowTold())
     report.begin()
     report.tell_pluck(pluck)
     octave = read_pluck("invented", 1, HeardPluck(clip, replace(reading, fundamental_hz=238.0)), task)
@@ -156,9 +166,10 @@ def test_output_for_programs_has_the_names_of_the_vocabulary_and_no_others(
     told |= {name for line in lines for rival in line.get("rivals", []) for name in rival}
     told |= {name for line in lines for marked in line.get("marked", []) for name in marked}
     assert "mark" in told
-    told |= {name for line in lines for name in line.get("band") or {}}
+    nested = ("band", "limited_by", "way_out", "move")
+    told_within = {name for line in lines for key in nested for name in line.get(key) or {}}
+    assert {"lower", "sentence", "n_more_plucks", "target_hz"} < told_within
     first_cells = re.findall(r"^\| (`[^|]+) \|", OUTPUT_TABLE, re.MULTILINE)
     in_table = {name for cell in first_cells for name in re.findall(r"`(\w+)`", cell)}
-    in_band = {"lower", "upper", "unit"}
-    assert told == in_table | in_band
-    assert all(f"`{name}`" in OUTPUT_TABLE for name in in_band)
+    assert told == in_table
+    assert all(f"`{name}`" in OUTPUT_TABLE for name in told_within)
