@@ -1,5 +1,6 @@
 """What `docs/measuring-well.md` promises, held against the code and recomputed."""
 
+import importlib
 import math
 import re
 from pathlib import Path
@@ -9,11 +10,14 @@ import pytest
 from scipy.linalg import eigh
 from scipy.optimize import brentq
 
+from tensionear.belt.span import BeltSpan
 from tensionear.belt.tension import fundamental_frequency, static_tension
 from tensionear.cautions import cautions_text
+from tensionear.known_span import KnownSpan
 from tensionear.metrology.marks import LARGEST_AGREEING_DIFFERENCE
-from tensionear.metrology.uncertainty import coverage_factor
+from tensionear.metrology.uncertainty import Measured, coverage_factor
 from tensionear.pluck.outcome import RefusalReason
+from tensionear.task import BeltTask
 
 PAGE = (Path(__file__).parents[2] / "docs" / "measuring-well.md").read_text(encoding="utf-8")
 
@@ -100,7 +104,7 @@ def test_error_of_the_flexible_formula_is_as_the_table_says(row: list[str]) -> N
 
 def test_range_in_bold_is_that_of_the_usual_spans() -> None:
     least, most = (1 - 1 / clamped_over_flexible(xi) ** 2 for xi in (150, 20))
-    assert f"some {100 * least:.0f} to {100 * most:.0f} % for most" in " ".join(PAGE.split())
+    assert f"by some {100 * least:.0f} to {100 * most:.0f} % for most spans" in " ".join(PAGE.split())
 
 
 def test_hard_pluck_glides_as_far_as_it_says() -> None:
@@ -130,6 +134,18 @@ def test_cautions_are_those_that_the_tool_gives() -> None:
 
 
 def test_every_option_named_exists() -> None:
-    sources = (Path(__file__).parents[2] / "tensionear" / "cli").glob("*.py")
-    known = set(re.findall(r"\"(--[a-z-]+)\"", "".join(path.read_text(encoding="utf-8") for path in sources)))
-    assert set(re.findall(r"`(--[a-z-]+)`", PAGE)) <= known
+    known = {
+        option
+        for name in ("read", "listen", "devices")
+        for parameter in importlib.import_module(f"tensionear.cli.{name}").command.params
+        for option in parameter.opts
+    }
+    named = set(re.findall(r"`(--[a-z0-9-]+)", PAGE))
+    assert {"--device", "--span-length-within-mm", "--calibration", "--belt-width-mm"} <= named <= known
+
+
+def test_nothing_said_of_the_stiffness_gives_the_interval_that_it_says() -> None:
+    found = BeltTask(KnownSpan.taken(BeltSpan(0.213, 0.0006, 0.165, 0.001))).assessment(Measured(110.0, 0.1))
+    assert found.tension is not None
+    share = found.tension.expanded_uncertainty / found.tension.value
+    assert f"with a ± of {100 * share:.0f} % or so" in " ".join(PAGE.split())
