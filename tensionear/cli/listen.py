@@ -13,8 +13,9 @@ import click
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.options import device_from, device_option, json_option, picture_option
 from tensionear.cli.pictures import Pictures
-from tensionear.cli.reading_options import reading_options, task_from, told_from
+from tensionear.cli.reading_options import SECTIONS, reading_options, task_from, told_from
 from tensionear.cli.report import Report, report_for
+from tensionear.cli.sections import SectionedCommand
 from tensionear.cli.telling import told
 from tensionear.cli.trouble import tell_note, tell_trouble
 from tensionear.errors import DeviceError, InputError
@@ -37,7 +38,7 @@ SHORT_CAUTION = (
 )
 
 
-@click.command(epilog=EXAMPLE)
+@click.command(cls=SectionedCommand, sections=SECTIONS, epilog=EXAMPLE)
 @reading_options
 @device_option
 @click.option(

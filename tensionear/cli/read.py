@@ -10,8 +10,9 @@ import click
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.options import json_option, picture_option
 from tensionear.cli.pictures import Pictures
-from tensionear.cli.reading_options import reading_options, task_from, told_from
+from tensionear.cli.reading_options import SECTIONS, reading_options, task_from, told_from
 from tensionear.cli.report import Report, report_for
+from tensionear.cli.sections import SectionedCommand
 from tensionear.cli.telling import told
 from tensionear.cli.trouble import tell_note, tell_trouble
 from tensionear.errors import RecordingError
@@ -27,7 +28,7 @@ Lengths may be given in inches (-in), tensions in pounds-force (-lbf).
 """
 
 
-@click.command(epilog=EXAMPLE)
+@click.command(cls=SectionedCommand, sections=SECTIONS, epilog=EXAMPLE)
 @click.argument(
     "files", nargs=-1, required=True, type=click.Path(path_type=Path, readable=False), metavar="FILE..."
 )

@@ -8,6 +8,7 @@ import click
 
 from tensionear.belt.comparison import Comparison
 from tensionear.cli.options import Number
+from tensionear.cli.sections import names_of
 from tensionear.cli.trouble import tell_note
 from tensionear.cli.typed_span import (
     belt_options,
@@ -78,6 +79,15 @@ def reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in reversed(_OPTIONS):
         command = option(command)
     return length_options(belt_options(specification_options(command)))
+
+
+SECTIONS = {
+    "Span and belt": names_of(length_options) | names_of(belt_options) | {"flexible"},
+    "What is specified, or an earlier job": names_of(specification_options),
+    "Deciding and telling": names_of(reading_options)
+    - names_of(length_options) - names_of(belt_options) - names_of(specification_options) - {"flexible"},
+}  # fmt: skip
+"""Headings of the help, for the options of `reading_options`."""
 
 
 def told_from(typed: Mapping[str, Any]) -> HowTold:

@@ -90,7 +90,7 @@ def tell_meaning(task: BeltTask, found: Assessment, n_plucks: int, how: HowTold)
         tell_line("compared", task.comparison.sentence)
     way_out = way_out_of(task, found, n_plucks)
     if way_out is not None:
-        tell_line("way out", _sentence(way_out.sentence(shown.half_width)))
+        tell_line("way out", _sentence(way_out.sentence(shown.half_width, shown.contribution)))
     move = move_of(task, found)
     if move is not None:
         tell_line("next move", _move_words(move, how.units))

@@ -64,7 +64,11 @@ class WayOut:
     reached: Budget
     is_decided_in_the_middle: bool
 
-    def sentence(self, shown: Callable[[BudgetInput, float], str] | None = None) -> str:
+    def sentence(
+        self,
+        shown: Callable[[BudgetInput, float], str] | None = None,
+        shown_result: Callable[[Budget, float], str] | None = None,
+    ) -> str:
         """The way out in a sentence.
 
         Parameters
@@ -72,6 +76,8 @@ class WayOut:
         shown : callable, optional
             How a half-width of an input is written, with its unit; two figures in the input's own unit if not
             given.
+        shown_result : callable, optional
+            The same for the expanded uncertainty of the result.
         """
 
         def write(given: BudgetInput, half_width: float) -> str:
@@ -89,7 +95,8 @@ class WayOut:
         if self.decides:
             told = f"{' and '.join(steps)} would decide it, if the value stays as it is"
         else:
-            left = f"± {self.reached.result.expanded_uncertainty:.2g} {self.reached.unit}".rstrip()
+            expanded, unit = self.reached.result.expanded_uncertainty, self.reached.unit
+            left = f"± {shown_result(self.reached, expanded) if shown_result else f'{expanded:.2g} {unit}'}".rstrip()
             after = (
                 f"even after {' and '.join(steps)} it is known only to {left}"
                 if steps

@@ -4,6 +4,7 @@ Every belt and manual is invented.
 """
 
 import json
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -158,6 +159,14 @@ def test_pounds_and_inches_are_told_if_they_were_typed(three_plucks: Path, tensi
     newtons = tensionear("read", three_plucks, *typed, "--tell-in", "N", "--tell-in", "mm").out
     assert "with 311.4 to 422.6 N." in newtons
     assert "Span length 213.004 mm" in newtons
+
+
+def test_advice_is_told_in_the_units_that_are_wanted(three_plucks: Path, tensionear: Tensionear) -> None:
+    narrow = ("--band-n", "360", "366", "--method", "vibration", "--stated-for-this-span", *SOURCE)
+    said = words(tensionear("read", three_plucks, *BELT, *narrow, "--tell-in", "lbf", "--tell-in", "in").out)
+    assert re.search(
+        r"measuring the span to ± 0\.02 in instead of ± 0\.039 in it is known only to ± 0\.\d+ lbf", said
+    )
 
 
 def test_the_belt_that_a_value_is_stated_for_is_told(three_plucks: Path, tensionear: Tensionear) -> None:
