@@ -306,10 +306,6 @@ _WEAKNESSES: dict[likeness.Measure, tuple[RefusalReason, str]] = {
     likeness.Measure.SIGNAL_TO_NOISE: (RefusalReason.TOO_WEAK, TOO_WEAK),
     likeness.Measure.UNCERTAINTY: (RefusalReason.TOO_WEAK, TOO_WEAK),
     likeness.Measure.LEFT_OVER: (RefusalReason.NOT_A_STRING, NOT_A_SPAN),
-    likeness.Measure.UNDISTURBED: (
-        RefusalReason.NOT_A_STRING,
-        "Something else sounds while it rings: pluck again when nothing else is heard.",
-    ),
     likeness.Measure.QUALITY: (
         RefusalReason.NOT_A_STRING,
         "It fades faster or slower than a belt does: a knock, a tool or a voice. Pluck the middle of the span.",

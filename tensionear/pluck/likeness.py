@@ -1,6 +1,6 @@
 """How much a fitted ring is like a plucked span's, rather than a voice's, a tool's or a machine's: a logistic score.
 
-Nine measures are weighed and added. The weights are those of a logistic regression on simulated plucks, and on
+Eight measures are weighed and added. The weights are those of a logistic regression on simulated plucks, and on
 speech, music, clanks and machines that nobody plucked; ``python -m benchmarks.likeness`` trains anew. No measure
 knows the frequency: a belt that is set wrong is as much a belt.
 """
@@ -8,8 +8,6 @@ knows the frequency: a belt that is set wrong is as much a belt.
 import math
 from dataclasses import dataclass
 from enum import Enum, auto
-
-import numpy as np
 
 from tensionear.pluck import measures
 from tensionear.pluck.analysis import Analysis
@@ -31,8 +29,6 @@ class Measure(Enum):
     """Peaks in the spectrum."""
     SWELL = auto()
     """Logarithm of the periods in which the sound grows. [nat]"""
-    UNDISTURBED = auto()
-    """Mean weight of the samples: what else sounds during the ring takes from it. [1]"""
     QUALITY = auto()
     """Square of the logarithm of Q over that of rubber. [nat²]"""
     LATELY = auto()
@@ -48,17 +44,16 @@ class Weight:
 
 
 WEIGHTS = {
-    Measure.SHARE: Weight(4.283, 0.91),
-    Measure.SIGNAL_TO_NOISE: Weight(0.137, 16.44),
-    Measure.LEFT_OVER: Weight(-0.421, -3.51),
-    Measure.UNCERTAINTY: Weight(-1.542, -5.62),
-    Measure.PEAKS: Weight(-0.398, 1.88),
-    Measure.SWELL: Weight(-0.934, 0.08),
-    Measure.UNDISTURBED: Weight(3.851, 0.85),
-    Measure.QUALITY: Weight(-1.134, 0.23),
-    Measure.LATELY: Weight(-0.172, 0.58),
+    Measure.SHARE: Weight(4.235, 0.91),
+    Measure.SIGNAL_TO_NOISE: Weight(0.054, 16.44),
+    Measure.LEFT_OVER: Weight(-0.773, -3.51),
+    Measure.UNCERTAINTY: Weight(-2.031, -5.62),
+    Measure.PEAKS: Weight(-0.552, 1.88),
+    Measure.SWELL: Weight(-1.070, 0.08),
+    Measure.QUALITY: Weight(-1.339, 0.23),
+    Measure.LATELY: Weight(-0.161, 0.58),
 }
-OFFSET = -13.795
+OFFSET = -13.03
 
 LIKE_A_SPAN = 2.0
 """Least score of a reading; see `docs/accuracy.md` for what passes it. [nat]"""
@@ -83,7 +78,6 @@ def measured(analysis: Analysis, fitted: FittedRing) -> dict[Measure, float]:
         Measure.UNCERTAINTY: math.log(max(uncertainty, LEAST_UNCERTAINTY)),
         Measure.PEAKS: float(min(len(analysis.peaks), MOST_PEAKS_COUNTED)),
         Measure.SWELL: math.log(1 + max(0.0, swell_periods - measures.LOUDNESS_PERIODS)),
-        Measure.UNDISTURBED: float(np.mean(fitted.weights)),
         Measure.QUALITY: math.log(measures.quality(fitted) / USUAL_QUALITY) ** 2,
         Measure.LATELY: _within(measures.lately_db(fitted), LATELY_DB),
     }
