@@ -12,12 +12,14 @@ import numpy as np
 from tensionear.belt.comparison import SingleValue
 from tensionear.cli.json_lines import now, readable, write_line
 from tensionear.cli.reading_options import HowTold
-from tensionear.cli.report_meaning import limiting_budget
+from tensionear.cli.report_meaning import budgets_of, limiting_budget
 from tensionear.cli.tension_report import write_budget
 from tensionear.cli.trouble import tell_trouble
 from tensionear.errors import InputError
+from tensionear.known_span import KnownSpan
 from tensionear.metrology.budget import Budget
 from tensionear.metrology.improvement import dominance_sentence
+from tensionear.metrology.monte_carlo import PropagatedDistribution
 from tensionear.metrology.uncertainty import Measured
 from tensionear.next_step import move_of, way_out_of
 from tensionear.pluck.outcome import PluckReading
@@ -119,18 +121,23 @@ class JsonReport:
             **self._next_step(together),
             **self._rests_on(),
         )
-        if together.found is not None and together.found.budget is not None:
-            self._tell_budget(together.found.budget)
+        if together.found is not None:
+            self._tell_budgets(together.found)
 
-    def _tell_budget(self, budget: Budget) -> None:
-        trials = None
-        if self._how.seed is not None:
-            try:
-                trials = drawn(budget, np.random.default_rng(self._how.seed))
-            except InputError as error:
-                tell_trouble(str(error), as_json=True)
-        if self._task.span is not None and (self._how.with_budget or trials is not None):
-            write_budget(budget, self._task.span, trials)
+    def _tell_budgets(self, found: Assessment) -> None:
+        for budget in budgets_of(found):
+            trials = self._trials(budget) if budget is found.budget else None
+            if self._how.with_budget or trials is not None:
+                write_budget(budget, self._task.span or KnownSpan(()), trials)
+
+    def _trials(self, budget: Budget) -> PropagatedDistribution | None:
+        if self._how.seed is None:
+            return None
+        try:
+            return drawn(budget, np.random.default_rng(self._how.seed))
+        except InputError as error:
+            tell_trouble(str(error), as_json=True)
+            return None
 
     def _next_step(self, together: SetReading) -> dict[str, object]:
         found = together.found

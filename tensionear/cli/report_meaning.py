@@ -105,8 +105,22 @@ def tell_meaning(task: BeltTask, found: Assessment, n_plucks: int, how: HowTold)
             tell_line("mind", NOT_CORRECTED_NOTE)
         for warning in task.span.warnings:
             tell_line("mind", _sentence(warning))
-    if found.budget is not None:
-        _tell_beside(found.budget, how)
+    if how.with_budget:
+        for budget in budgets_of(found):
+            click.echo()
+            click.echo(filled(f"Budget of the {budget.name}, k = {budget.result.coverage_factor:.2f}:"))
+            tell_inputs(budget, how.units)
+    if how.seed is not None and found.budget is not None:
+        click.echo()
+        tell_line("drawn", _drawn_words(found.budget, how.units, how.seed))
+
+
+def budgets_of(found: Assessment) -> list[Budget]:
+    """The static tension's budget, and that of what is compared if it is another."""
+    budgets = [] if found.budget is None else [found.budget]
+    if found.compared is not None and found.compared is not found.budget:
+        budgets.append(found.compared)
+    return budgets
 
 
 def _compares(task: BeltTask, quantity: ComparedQuantity) -> bool:
@@ -116,16 +130,6 @@ def _compares(task: BeltTask, quantity: ComparedQuantity) -> bool:
 def limiting_budget(task: BeltTask, found: Assessment) -> Budget | None:
     """The budget of which it is told what limits it: of the tension that is compared, else of the static tension."""
     return found.compared if _compares(task, ComparedQuantity.FLEXIBLE_TENSION) else found.budget
-
-
-def _tell_beside(budget: Budget, how: HowTold) -> None:
-    if how.with_budget:
-        click.echo()
-        click.echo(filled(f"Budget of the {budget.name}, k = {budget.result.coverage_factor:.2f}:"))
-        tell_inputs(budget, how.units)
-    if how.seed is not None:
-        click.echo()
-        tell_line("drawn", _drawn_words(budget, how.units, how.seed))
 
 
 def _drawn_words(budget: Budget, units: ToldUnits, seed: int) -> str:
