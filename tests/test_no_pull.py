@@ -5,8 +5,10 @@ from collections.abc import Iterator
 import pytest
 
 from tensionear.belt.band import BandUnit, ToleranceBand
-from tensionear.reading import BeltTask, read_source
+from tensionear.belt.comparison import ComparedQuantity, Comparison
+from tensionear.reading import read_source
 from tensionear.sound.block import SoundBlock
+from tensionear.task import BeltTask
 from tests.plain_pluck import RATE_HZ, plucks
 
 FUNDAMENTALS_HZ = [61.3, 118.0, 236.5]
@@ -18,12 +20,13 @@ class _Recording:
     n_channels = 1
 
     def blocks(self) -> Iterator[SoundBlock]:
-        yield SoundBlock(plucks(FUNDAMENTALS_HZ, noise=0.3)[:, None], 0)
+        yield SoundBlock(plucks(FUNDAMENTALS_HZ, noise=0.1)[:, None], 0)
 
 
 def read_with(band: ToleranceBand | None) -> list[tuple[float, float]]:
     """Fundamentals and standard uncertainties of the plucks that are read."""
-    readings = read_source(_Recording(), BeltTask(band=band))
+    comparison = band and Comparison(ComparedQuantity.FREQUENCY, band, 0.0, None, True, "As a frequency.")
+    readings = read_source(_Recording(), BeltTask(comparison=comparison))
     found = [reading.fundamental for reading in readings if reading.fundamental is not None]
     return [(fundamental.value, fundamental.standard_uncertainty) for fundamental in found]
 
