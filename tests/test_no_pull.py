@@ -25,7 +25,9 @@ class _Recording:
 
 def read_with(band: ToleranceBand | None) -> list[tuple[float, float]]:
     """Fundamentals and standard uncertainties of the plucks that are read."""
-    comparison = band and Comparison(ComparedQuantity.FREQUENCY, band, 0.0, None, True, "As a frequency.")
+    comparison = None
+    if band is not None:
+        comparison = Comparison(ComparedQuantity.FREQUENCY, band, 0.0, None, True, "As a frequency.")
     readings = read_source(_Recording(), BeltTask(comparison=comparison))
     found = [reading.fundamental for reading in readings if reading.fundamental is not None]
     return [(fundamental.value, fundamental.standard_uncertainty) for fundamental in found]
