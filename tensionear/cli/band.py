@@ -168,7 +168,7 @@ def _tell(
     length: BudgetInput | None,
     units: ToldUnits,
 ) -> None:
-    is_flexible = belt is None or FLEXIBLE_WARNING in belt.warnings
+    is_flexible = belt is not None and FLEXIBLE_WARNING in belt.warnings
     corrected = "tension, as if flexible" if is_flexible else "tension, corrected"
     rows = [
         ("frequency", converted.fundamentals, _HERTZ, ComparedQuantity.FREQUENCY),

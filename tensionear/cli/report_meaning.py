@@ -147,13 +147,18 @@ def _drawn_words(budget: Budget, units: ToldUnits, seed: int) -> str:
     )
 
 
+def _rough(change: float) -> str:
+    """Size of a change to two figures, never in powers of ten."""
+    return f"{float(f'{abs(change):.2g}'):.10g}"
+
+
 def _move_words(move: BeltMove, units: ToldUnits) -> str:
     target = f"{move.target_hz:.4g} Hz"
-    by = f"{abs(move.change_hz):.2g} Hz {'more' if move.change_hz > 0 else 'less'}"
+    by = f"{_rough(move.change_hz)} Hz {'more' if move.change_hz > 0 else 'less'}"
     if move.target_n is not None and move.change_n is not None:
         per_si, symbol = units.force.per_si, units.force.symbol
         target += f", {move.target_n * per_si:.4g} {symbol}"
-        by += f", {abs(move.change_n) * per_si:.2g} {symbol} {'more' if move.change_n > 0 else 'less'}"
+        by += f", {_rough(move.change_n * per_si)} {symbol} {'more' if move.change_n > 0 else 'less'}"
     where = "the stated value" if move.is_enough is None else "the middle of the band"
     doubt = " Even there it could not be told to be in band." if move.is_enough is False else ""
     return f"To {where}, {target}: {by}.{doubt} Then read again; that reading decides. {MANUFACTURER_NOTE}"

@@ -60,7 +60,7 @@ _KEPT = "calibration"
 _BUDGET_NAMES = {DENSITY: LINEAR_DENSITY, BENDING: BENDING_STIFFNESS, FIXITY: END_FIXITY}
 FLEXIBLE_WARNING = (
     "the span is taken as flexible: a belt's stiffness makes a short span ring higher than that, and the tension read"
-    " from it 4 to 25 % too high; find it with calibrate, and give --calibration or --bending-stiffness-n-m2"
+    " from it 4 to 27 % too high; find it with calibrate, and give --calibration or --bending-stiffness-n-m2"
 )
 
 NOT_KNOWN_WARNING = (

@@ -54,6 +54,9 @@ that in turn. [dB]"""
 LARGEST_UNCERTAINTY = 0.016
 """Relative standard uncertainty above which a reading is not worth having."""
 
+LOUD_DB = 20.0
+"""Above this signal-to-noise ratio it is not the noise that leaves a pitch unclear. [dB]"""
+
 LEAST_LEAD = 1.0
 LEAST_LEAD_OF_SERIES = 2.0
 """Score by which the best hypothesis must lead the next; more over one that shares partials, an octave away for
@@ -172,7 +175,10 @@ def _unlike_a_span(analysis: Analysis, fitted: FittedRing) -> tuple[RefusalReaso
         return None
     if is_long_series(analysis.ranked[0]) and _is_out_of_silence(analysis, fitted):
         return None
-    return _WEAKNESSES[likeness.weakest(found)]
+    reason, explanation = _WEAKNESSES[likeness.weakest(found)]
+    if reason is RefusalReason.TOO_WEAK and _is_loud(fitted):
+        return RefusalReason.RIVALS, BLURRED
+    return reason, explanation
 
 
 def _is_out_of_silence(analysis: Analysis, fitted: FittedRing) -> bool:
@@ -183,10 +189,20 @@ def _is_out_of_silence(analysis: Analysis, fitted: FittedRing) -> bool:
     return is_quiet and is_series and measures.explained(fitted) > LEAST_EXPLAINED_OF_SERIES
 
 
+def _is_vague(fitted: FittedRing) -> bool:
+    return fitted.posterior.standard_uncertainty_hz > LARGEST_UNCERTAINTY * fitted.fit.fundamental_hz
+
+
 def _uncertain(_: Analysis, fitted: FittedRing) -> str:
-    if fitted.posterior.standard_uncertainty_hz <= LARGEST_UNCERTAINTY * fitted.fit.fundamental_hz:
-        return ""
-    return TOO_WEAK
+    return TOO_WEAK if _is_vague(fitted) and not _is_loud(fitted) else ""
+
+
+def _blurred(_: Analysis, fitted: FittedRing) -> str:
+    return BLURRED if _is_vague(fitted) and _is_loud(fitted) else ""
+
+
+def _is_loud(fitted: FittedRing) -> bool:
+    return measures.signal_to_noise_db(fitted) > LOUD_DB
 
 
 def _rival_explains_as_well(analysis: Analysis, _: FittedRing) -> str:
@@ -287,6 +303,7 @@ _GROUNDS: tuple[tuple[RefusalReason, Callable[[Analysis, FittedRing], str]], ...
     (RefusalReason.SOUND_BEFORE, _still_ringing),
     (RefusalReason.NOT_A_STRING, _rings_too_long),
     (RefusalReason.TOO_WEAK, _uncertain),
+    (RefusalReason.RIVALS, _blurred),
     (RefusalReason.RIVALS, _rival_explains_as_well),
     (RefusalReason.RIVALS, _fit_drifts),
     (RefusalReason.RIVALS, _strangers_ring),
@@ -298,6 +315,7 @@ TOO_WEAK = (
     "The ring is too weak in this noise for a reading worth having: bring the microphone within 10 cm of the span, or"
     " pluck harder."
 )
+BLURRED = f"Something else rings with it, so that its pitch is not clear: {DAMP}."
 NOT_A_SPAN = "It does not sound like a plucked span: a voice, a tool, music or a machine. Pluck again."
 
 _WEAKNESSES: dict[likeness.Measure, tuple[RefusalReason, str]] = {
