@@ -41,9 +41,12 @@ Example = tuple[int, float, list[float]]
 def examples(task: tuple[int, Draw | Piece]) -> list[Example]:
     """Everything that the trigger cuts out of one sound, if its Q is one of rubber."""
     number, source = task
-    pluck = draw(source) if isinstance(source, Draw) else None
-    sound = sound_of(source) if isinstance(source, Piece) else draw(source).samples
-    rate_hz = SAMPLE_RATE_HZ if pluck is None else pluck.sample_rate_hz
+    pluck = None
+    if isinstance(source, Draw):
+        pluck = draw(source)
+        sound, rate_hz = pluck.samples, pluck.sample_rate_hz
+    else:
+        sound, rate_hz = sound_of(source), float(SAMPLE_RATE_HZ)
     listener = PluckListener(rate_hz)
     found: list[Example] = []
     for heard in (*listener.hear(sound), *listener.finish()):

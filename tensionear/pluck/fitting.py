@@ -122,28 +122,29 @@ def fit_hypothesis(ring: Ring, hypothesis: Hypothesis) -> FittedRing:
         glides=True,
     )
     longest_knock = round(min(KNOCK_S, KNOCK_PERIODS / fundamental_hz) * ring.sample_rate_hz)
-    weights = np.ones(len(ring.whitened))
-    weights[:longest_knock] = 0.0
-    fit = fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights, ring.tones)
+    fit = _fitted(ring, start, _all_but_first(longest_knock, ring))
     n_knock = _knock_length(fit.residual[:longest_knock])
 
     def weights_by(residual: NDArray[np.float64]) -> NDArray[np.float64]:
         strongest = fit.strongest(heard, n_knock / ring.sample_rate_hz)
         return noise_weights(float(fit.frequencies_hz[strongest]), residual, n_knock, ring.sample_rate_hz)
 
-    fit = fit_ringdown(
-        ring.whitened,
-        ring.sample_rate_hz,
-        ring.noise.whitener,
-        fit.as_start(),
-        weights_by(fit.residual),
-        ring.tones,
-    )
-    weights = np.ones(len(ring.whitened))
-    weights[:n_knock] = 0.0
-    weights = weights_by(residual_in_usual_room(fit, ring.whitened, weights, ring.tones[1]))
+    fit = _fitted(ring, fit.as_start(), weights_by(fit.residual))
+    evenly = _all_but_first(n_knock, ring)
+    weights = weights_by(residual_in_usual_room(fit, ring.whitened, evenly, ring.tones[1]))
     known = posterior(fit, ring.whitened, weights, ring.tones[1])
     return FittedRing(ring, fit, known, weights, n_knock, frozenset(heard))
+
+
+def _fitted(ring: Ring, start: RingDownStart, weights: NDArray[np.float64]) -> RingDown:
+    return fit_ringdown(ring.whitened, ring.sample_rate_hz, ring.noise.whitener, start, weights, ring.tones)
+
+
+def _all_but_first(n_samples: int, ring: Ring) -> NDArray[np.float64]:
+    """Weights of 1, but of 0 for the first samples."""
+    weights = np.ones(len(ring.whitened))
+    weights[:n_samples] = 0.0
+    return weights
 
 
 def _knock_length(residual: NDArray[np.float64]) -> int:

@@ -140,13 +140,14 @@ _ROOMS = [
 
 @dataclass(frozen=True)
 class _Answer:
-    """The fundamental's logarithm, less the fit's, in one room and with one scale of glides."""
+    """The fundamental's logarithm, less the fit's, in one room and with one scale of glides; and all coefficients."""
 
     log_evidence: float
     shift: float
     variance: float
     glide: float
-    room: int
+    room: _Room
+    coefficients: NDArray[np.float64]
 
 
 class _Linear:
@@ -211,9 +212,9 @@ class _Linear:
         evidence = math.log(room.weight) - 0.5 * volume - 0.5 * (self._power - float(target @ coefficients))
         return evidence, coefficients, solution[[0, self._glide], :2]
 
-    def answers(self, room: int) -> list[_Answer]:
+    def answers(self, room: _Room) -> list[_Answer]:
         """Answers in one room, for each scale of glides."""
-        evidence, coefficients, covariance = self.solved(_ROOMS[room])
+        evidence, coefficients, covariance = self.solved(room)
         free_glide = self._fit_glide + float(coefficients[self._glide])
         variance = float(covariance[1, 1])
         slope = float(covariance[0, 1]) / variance
@@ -238,13 +239,14 @@ class _Linear:
                     float(covariance[0, 0]) + slope**2 * (glide_variance - variance),
                     glide,
                     room,
+                    coefficients,
                 )
             )
         return found
 
-    def residual(self, room: _Room) -> NDArray[np.float64]:
+    def residual(self, coefficients: NDArray[np.float64]) -> NDArray[np.float64]:
         """What the columns leave of the whitened sound, shape (n_samples,)."""
-        return np.asarray(self._left - self._columns @ self.solved(room)[1], dtype=np.float64)
+        return np.asarray(self._left - self._columns @ coefficients, dtype=np.float64)
 
 
 def residual_in_usual_room(
@@ -264,7 +266,9 @@ def residual_in_usual_room(
     -------
     array, shape (n_samples,)
     """
-    return _Linear(fit, whitened, weights, tones_sd).residual(_USUAL_ROOM)
+    linear = _Linear(fit, whitened, weights, tones_sd)
+    _, coefficients, _ = linear.solved(_USUAL_ROOM)
+    return linear.residual(coefficients)
 
 
 def posterior(
@@ -285,14 +289,14 @@ def posterior(
         How much of each steady tone that the fit allowed for may be left.
     """
     linear = _Linear(fit, whitened, weights, tones_sd)
-    answers = [answer for room in range(len(_ROOMS)) for answer in linear.answers(room)]
+    answers = [answer for room in _ROOMS for answer in linear.answers(room)]
     evidence = np.asarray([answer.log_evidence for answer in answers])
     weight = np.exp(evidence - evidence.max())
     weight /= weight.sum()
     shift = np.asarray([answer.shift for answer in answers])
     mean = float(weight @ shift)
     variance = float(weight @ (np.asarray([answer.variance for answer in answers]) + (shift - mean) ** 2))
-    room_db = float(weight @ [_room_db(_ROOMS[answer.room]) for answer in answers])
+    room_db = float(weight @ [_room_db(answer.room) for answer in answers])
     best = answers[int(np.argmax(weight))]
     pull = math.hypot(ROOM_PULL * 10 ** (room_db / 20), UNSEEN_PULL) * fit.half_bandwidth_hz
     fundamental_hz = fit.fundamental_hz * math.exp(mean)
@@ -301,7 +305,7 @@ def posterior(
         math.hypot(UNDERRATED * fundamental_hz * math.sqrt(variance), pull),
         float(weight @ [answer.glide for answer in answers]),
         room_db,
-        linear.residual(_ROOMS[best.room]),
+        linear.residual(best.coefficients),
     )
 
 
