@@ -24,20 +24,6 @@ def drive(face: Face = Face.BACK, idler_x_m: float = 0.04) -> BeltDrive:
     )
 
 
-@pytest.fixture
-def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
-    """Figures as they are saved."""
-    figures: list[Figure] = []
-    save = Figure.savefig
-
-    def note(figure: Figure, path: Path) -> None:
-        figures.append(figure)
-        save(figure, path)
-
-    monkeypatch.setattr(Figure, "savefig", note)
-    return figures
-
-
 def words(figure: Figure) -> str:
     (axes,) = figure.axes
     legend = axes.get_legend()

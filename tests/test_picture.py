@@ -19,20 +19,6 @@ def heard(level: float = 0.2) -> HeardPluck:
     return pluck
 
 
-@pytest.fixture
-def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
-    """Figures as they are saved."""
-    figures: list[Figure] = []
-    save = Figure.savefig
-
-    def note(figure: Figure, path: Path) -> None:
-        figures.append(figure)
-        save(figure, path)
-
-    monkeypatch.setattr(Figure, "savefig", note)
-    return figures
-
-
 def words(figure: Figure) -> str:
     heading = figure.get_suptitle()
     titles = [axes.get_title() for axes in figure.axes]

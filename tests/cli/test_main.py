@@ -12,6 +12,7 @@ import pytest
 
 from tensionear.cli import COMMANDS, commands
 from tests.cli.command import Tensionear
+from tests.closed_output import assert_ends_quietly_when_nobody_listens
 
 ROOT = Path(__file__).parents[2]
 HEAVY = ("numpy", "scipy", "matplotlib", "sounddevice", "soundfile", "av", "platformdirs")
@@ -83,17 +84,7 @@ def test_a_bug_without_a_place_for_the_log_is_told_all_the_same(
 
 
 def test_a_closed_output_ends_quietly(three_plucks: Path) -> None:
-    command = subprocess.Popen(
-        [sys.executable, "-m", "tensionear", "read", str(three_plucks), "--json"],
-        cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-    )  # fmt: skip
-    assert command.stdout is not None
-    assert command.stderr is not None
-    command.stdout.close()
-    complaints = command.stderr.read()
-    command.stderr.close()
-    assert command.wait() == 141
-    assert complaints == b""
+    assert_ends_quietly_when_nobody_listens("read", str(three_plucks), "--json")
 
 
 def test_a_terminal_without_the_sign_still_gets_the_reading(three_plucks: Path) -> None:

@@ -12,6 +12,7 @@ import pytest
 import soundfile
 
 from tests.cli.command import Tensionear
+from tests.closed_output import assert_ends_quietly_when_nobody_listens
 from tests.plain_pluck import RATE_HZ, plucks
 
 ROOT = Path(__file__).parents[2]
@@ -76,17 +77,7 @@ def test_an_error_output_that_is_full_keeps_nobody_from_reading(three_plucks: Pa
 
 @posix_only
 def test_help_into_a_closed_pipe_ends_quietly_with_141() -> None:
-    command = subprocess.Popen(
-        [sys.executable, "-m", "tensionear", "--help"],
-        cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-    )  # fmt: skip
-    assert command.stdout is not None
-    assert command.stderr is not None
-    command.stdout.close()
-    complaints = command.stderr.read()
-    command.stderr.close()
-    assert command.wait() == 141
-    assert complaints == b""
+    assert_ends_quietly_when_nobody_listens("--help")
 
 
 def test_ctrl_c_while_the_command_line_is_loaded_ends_quietly_with_130() -> None:
