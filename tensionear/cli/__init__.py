@@ -14,7 +14,7 @@ import click
 from tensionear import __version__
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.trouble import tell_bug, tell_note, tell_trouble
-from tensionear.errors import DeviceError, TensionearError
+from tensionear.errors import ArchiveError, BundleError, DeviceError, TensionearError
 
 COMMANDS = {
     "read": "Read the plucks in recordings.",
@@ -38,6 +38,8 @@ Exit codes:
   2    wrong usage, or a value or a file that cannot be used
   3    no pluck could be read
   4    trouble with the microphone
+  5    trouble with the archive of jobs
+  6    what was checked is not what it was: damaged, changed or incomplete
   130  stopped with Ctrl-C (listen ends normally instead)
   141  whoever took the output closed it
 
@@ -150,6 +152,15 @@ def _is_of_the_output(error: OSError) -> bool:
     return any(frame.f_code is click.echo.__code__ for frame, _ in traceback.walk_tb(error.__traceback__))
 
 
+def _exit_code_of(error: TensionearError) -> ExitCode:
+    codes = {
+        DeviceError: ExitCode.MICROPHONE,
+        ArchiveError: ExitCode.ARCHIVE,
+        BundleError: ExitCode.NOT_AS_IT_WAS,
+    }
+    return next((code for kind, code in codes.items() if isinstance(error, kind)), ExitCode.INPUT)
+
+
 def _run(arguments: list[str]) -> int:
     as_json = "--json" in arguments
     try:
@@ -163,7 +174,7 @@ def _run(arguments: list[str]) -> int:
         return ExitCode.INTERRUPTED
     except TensionearError as error:
         tell_trouble(str(error), as_json)
-        return ExitCode.MICROPHONE if isinstance(error, DeviceError) else ExitCode.INPUT
+        return _exit_code_of(error)
     except Exception as error:  # the last line of defence: nobody is shown a traceback
         if isinstance(error, OSError) and _is_of_the_output(error):
             raise

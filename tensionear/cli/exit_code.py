@@ -11,5 +11,7 @@ class ExitCode(IntEnum):
     INPUT = 2
     NO_READING = 3
     MICROPHONE = 4
+    ARCHIVE = 5
+    NOT_AS_IT_WAS = 6
     INTERRUPTED = 130
     OUTPUT_CLOSED = 141

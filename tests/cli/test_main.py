@@ -11,6 +11,14 @@ import click
 import pytest
 
 from tensionear.cli import COMMANDS, commands
+from tensionear.errors import (
+    ArchiveError,
+    BundleError,
+    DeviceError,
+    InputError,
+    RecordingError,
+    TensionearError,
+)
 from tests.cli.command import Tensionear
 from tests.closed_output import assert_ends_quietly_when_nobody_listens
 
@@ -103,3 +111,27 @@ def test_cautions_are_told_in_full(tensionear: Tensionear) -> None:
     told = tensionear("cautions")
     assert told.code == 0
     assert "by hand" in told.out
+
+
+@pytest.mark.parametrize(
+    ("error", "code"),
+    [
+        (TensionearError("planted by the test"), 2),
+        (InputError("planted by the test"), 2),
+        (RecordingError("planted by the test"), 2),
+        (DeviceError("planted by the test"), 4),
+        (ArchiveError("planted by the test"), 5),
+        (BundleError("planted by the test"), 6),
+    ],
+)
+def test_each_kind_of_trouble_ends_with_the_exit_code_that_the_help_documents(
+    error: TensionearError, code: int, tensionear: Tensionear, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise error
+
+    monkeypatch.setattr("tensionear.cli.cautions.command.callback", broken)
+    told = tensionear("cautions")
+    assert told.code == code
+    assert "planted by the test" in told.err
+    assert re.search(rf"^ +{code} +\w", tensionear("--help").out, re.MULTILINE)
