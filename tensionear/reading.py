@@ -6,7 +6,7 @@ means for the belt. Nothing here opens a device, draws or prints.
 Conventions: SI units; channels are numbered from 1.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -216,21 +216,29 @@ def summarise(readings: Iterable[BeltReading], task: BeltTask) -> SetReading:
     task : BeltTask
         The same as for the plucks.
     """
-    fundamentals: list[Measured] = []
-    numbers: list[int] = []
-    n_plucks = 0
-    for n_plucks, reading in enumerate(readings, 1):
-        if reading.fundamental is not None:
-            fundamentals.append(reading.fundamental)
-            numbers.append(n_plucks)
-    n_refused = n_plucks - len(fundamentals)
-    if not fundamentals:
+    return set_of([reading.fundamental for reading in readings], task)
+
+
+def set_of(fundamentals: Sequence[Measured | None], task: BeltTask) -> SetReading:
+    """Take the fundamentals of one span at one setting together, as `summarise` does.
+
+    Parameters
+    ----------
+    fundamentals : sequence of Measured or None
+        One for each pluck, in their order; None for a pluck that was refused. [Hz]
+    task : BeltTask
+        What is to be found out.
+    """
+    numbers = [number for number, each in enumerate(fundamentals, 1) if each is not None]
+    read = [each for each in fundamentals if each is not None]
+    n_refused = len(fundamentals) - len(read)
+    if not read:
         return SetReading(0, n_refused)
-    statistics = mean_of_set(fundamentals)
+    statistics = mean_of_set(read)
     marked = tuple(
         MarkedPluck(number, fundamental, mark)
-        for number, fundamental, mark in zip(numbers, fundamentals, statistics.marks, strict=True)
+        for number, fundamental, mark in zip(numbers, read, statistics.marks, strict=True)
         if mark is not None
     )
     found = None if statistics.mean is None else task.assessment(statistics.mean, statistics.n_in_mean)
-    return SetReading(len(fundamentals), n_refused, statistics, found, marked)
+    return SetReading(len(read), n_refused, statistics, found, marked)

@@ -9,6 +9,9 @@ from tensionear.pluck.analysis import Analysis, analyse_clip
 from tensionear.pluck.judgement import refusal
 from tensionear.pluck.outcome import Partial, PluckClip, PluckOutcome, PluckReading, PluckRefusal, Rival
 
+ESTIMATOR_VERSION = 1
+"""Raised whenever the same clip may be read otherwise than before; kept with every pluck of a job."""
+
 
 def read_clip(clip: PluckClip) -> PluckOutcome:
     """Read one pluck, or say why not.

@@ -1,0 +1,1 @@
+"""The job: setups, passes, run-in, archive, and the record that proves it."""

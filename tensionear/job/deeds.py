@@ -1,0 +1,330 @@
+"""What a person does in a job, as facts for its log: a deed that cannot be meant is refused with a reason.
+
+Every function takes the job as it is and gives the fact that is to be written down. None writes anything.
+"""
+
+from pydantic import ValidationError
+
+from tensionear.errors import InputError
+from tensionear.job.course import cautions_for, steps_before
+from tensionear.job.details import JobDetails
+from tensionear.job.log import (
+    CautionsAcknowledged,
+    DetailCorrected,
+    JobClosed,
+    JobDeleted,
+    JobRestored,
+    LineTicked,
+    PassBegun,
+    PassEnded,
+    PluckKept,
+    PluckReinstated,
+    PluckStruckOut,
+    StepDone,
+    StepSkipped,
+    Turned,
+)
+from tensionear.job.passes import PassKind, Step
+from tensionear.job.pluck_document import PluckDocument
+from tensionear.job.setup import MOST_REVOLUTIONS, Direction, Setup
+from tensionear.job.state import JobPluck, JobState
+
+
+def acknowledge_cautions(setup: Setup) -> CautionsAcknowledged:
+    """The technician has read all cautions that hold for a job of this setup."""
+    return CautionsAcknowledged(cautions=cautions_for(setup))
+
+
+def begin_pass(state: JobState, setup: Setup, kind: PassKind, reason: str = "") -> PassBegun:
+    """Begin a pass.
+
+    Parameters
+    ----------
+    state, setup
+        The job, and what it goes by.
+    kind : PassKind
+        Of the pass.
+    reason : str
+        Why; needed if there is a pass of the kind already and it is no re-check.
+
+    Raises
+    ------
+    InputError
+        If a pass goes on, a step before it is neither done nor skipped, or it is done again without a reason.
+    """
+    _require_there(state)
+    goes_on = state.open_pass
+    if goes_on is not None:
+        raise InputError(f"pass {goes_on.number}, {goes_on.kind}, goes on: end it first")
+    before = steps_before(kind, state, setup)
+    if before:
+        raise InputError(
+            f"before the {kind} comes {_listed(before)}: do it, or skip it and say why, which is kept in the record"
+        )
+    if state.last_pass(kind) is not None and kind is not PassKind.RE_CHECK and not reason.strip():
+        raise InputError(
+            f"there is a pass {kind} already, and it stays: to do it again, say why, which is kept in the record"
+        )
+    return PassBegun(pass_number=len(state.passes) + 1, pass_kind=kind, reason=reason)
+
+
+def keep_pluck(state: JobState, pluck: PluckDocument) -> PluckKept | None:
+    """Keep a pluck in the pass that goes on; None if that pass has this very sound already.
+
+    A recording that is read again after an interruption gives the plucks that were kept before once more: they must
+    not count twice. Two plucks are never alike to the last bit.
+
+    Raises
+    ------
+    InputError
+        If no pass goes on.
+    """
+    _require_there(state)
+    goes_on = state.open_pass
+    if goes_on is None:
+        raise InputError("no pass goes on that the pluck could belong to: begin one first")
+    if any(each.pluck.sound.flac_sha256 == pluck.sound.flac_sha256 for each in goes_on.plucks):
+        return None
+    return PluckKept(pass_number=goes_on.number, pluck_number=len(state.plucks) + 1, pluck=pluck)
+
+
+def end_pass(state: JobState) -> PassEnded:
+    """End the pass that goes on, complete or not.
+
+    Raises
+    ------
+    InputError
+        If none goes on.
+    """
+    if state.open_pass is None:
+        raise InputError("no pass goes on that could be ended")
+    return PassEnded(pass_number=state.open_pass.number)
+
+
+def do_step(state: JobState, step: Step) -> StepDone:
+    """Note that a step without readings was done.
+
+    Raises
+    ------
+    InputError
+        If it is a step with readings, or has a deed of its own.
+    """
+    _require_there(state)
+    if step is Step.TOOLS_OUT or step is Step.TOP_DEAD_CENTRE:
+        return StepDone(step=step)
+    raise InputError(
+        f"the step {step} is not noted by itself: it is done with its readings or its revolutions"
+    )
+
+
+def skip_step(state: JobState, step: Step, reason: str) -> StepSkipped:
+    """Leave a step out.
+
+    Raises
+    ------
+    InputError
+        If no reason is given, or it cannot be skipped.
+    """
+    _require_there(state)
+    if step is Step.CAUTIONS:
+        raise InputError("the cautions cannot be skipped: read and acknowledge them")
+    if not reason.strip():
+        raise InputError(f"why is the step {step} skipped? A reason is needed, and kept in the record")
+    return StepSkipped(step=step, reason=reason)
+
+
+def turn(state: JobState, setup: Setup, revolutions: float, direction: Direction | None = None) -> Turned:
+    """Note that the engine was turned over by hand.
+
+    Parameters
+    ----------
+    state, setup
+        The job, and what it goes by.
+    revolutions : float
+        More than 0.
+    direction : Direction or None
+        None: as the setup says.
+
+    Raises
+    ------
+    InputError
+        If the locking tools may still be in, the number cannot be meant, or the direction is not the setup's.
+    """
+    _require_there(state)
+    if Step.TOOLS_OUT not in state.done and Step.TOOLS_OUT not in state.skipped:
+        raise InputError(
+            "the locking tools are not noted as out: take all of them out before the engine is turned"
+        )
+    if not 0 < revolutions <= MOST_REVOLUTIONS:
+        raise InputError(
+            f"{revolutions:g} revolutions are not above 0 and at most {MOST_REVOLUTIONS}: how often was it turned?"
+        )
+    if setup.run_in is not None:
+        if direction is not None and direction is not setup.run_in.direction:
+            raise InputError(
+                f"the setup says to turn {setup.run_in.direction}, and {direction} is given: an engine that was"
+                " turned against its direction of rotation may have jumped a tooth; look at the marks, and note what"
+                " happened"
+            )
+        direction = setup.run_in.direction
+    return Turned(revolutions=revolutions, direction=direction)
+
+
+def tick(state: JobState, setup: Setup, number: int, value: float | None = None) -> LineTicked:
+    """Tick a line of the setup's checklist.
+
+    Parameters
+    ----------
+    state, setup
+        The job, and what it goes by.
+    number : int
+        Of the line, from 1.
+    value : float or None
+        What was really used, in the line's unit; None: as the line says.
+
+    Raises
+    ------
+    InputError
+        If there is no such line, or it has no value.
+    """
+    _require_there(state)
+    if not 1 <= number <= len(setup.checklist):
+        raise InputError(f"the checklist has {len(setup.checklist)} lines, and no line {number}")
+    line = setup.checklist[number - 1]
+    if value is not None and not line.unit:
+        raise InputError(f"line {number}, {line.text!r}, has no value that could be {value:g}")
+    return LineTicked(
+        step=line.step, text=line.text, value=line.value if value is None else value, unit=line.unit
+    )
+
+
+def strike_out(state: JobState, number: int, reason: str) -> PluckStruckOut:
+    """Let a pluck not count; it is kept and shown with the reason.
+
+    Raises
+    ------
+    InputError
+        If there is no such pluck that counts, or no reason is given.
+    """
+    pluck = _pluck(state, number)
+    if pluck.struck_out:
+        raise InputError(f"pluck {number} is struck out already: {pluck.struck_out}")
+    if pluck.pluck.fundamental is None:
+        raise InputError(f"pluck {number} was refused and does not count anyway")
+    if not reason.strip():
+        raise InputError(f"why is pluck {number} struck out? A reason is needed, and kept in the record")
+    return PluckStruckOut(pluck_number=number, reason=reason)
+
+
+def reinstate(state: JobState, number: int, reason: str) -> PluckReinstated:
+    """Let a pluck that was struck out count again.
+
+    Raises
+    ------
+    InputError
+        If there is no such pluck, it is not struck out, or no reason is given.
+    """
+    if not _pluck(state, number).struck_out:
+        raise InputError(f"pluck {number} is not struck out")
+    if not reason.strip():
+        raise InputError(f"why does pluck {number} count again? A reason is needed, and kept in the record")
+    return PluckReinstated(pluck_number=number, reason=reason)
+
+
+def correct_detail(state: JobState, name: str, after: str | float | None, reason: str) -> DetailCorrected:
+    """Correct a detail of the job; what it was stays in the log.
+
+    Parameters
+    ----------
+    state : JobState
+        The job.
+    name : str
+        A field of `JobDetails`.
+    after : str, float or None
+        What it should be.
+    reason : str
+        Why.
+
+    Raises
+    ------
+    InputError
+        If there is no such detail, the value cannot be meant, nothing changes, or no reason is given.
+    """
+    _require_there(state)
+    if name not in JobDetails.model_fields:
+        raise InputError(f"a job has no detail {name!r}, but {', '.join(JobDetails.model_fields)}")
+    if not reason.strip():
+        raise InputError(f"why is the {_words(name)} corrected? A reason is needed, and kept in the record")
+    before = getattr(state.details, name)
+    try:
+        corrected = JobDetails.model_validate({**state.details.model_dump(), name: after})
+    except ValidationError as error:
+        raise InputError(f"{_words(name)} {after!r}: {error.errors()[0]['msg']}") from error
+    after = getattr(corrected, name)
+    if after == before:
+        raise InputError(f"the {_words(name)} is {before!r} already")
+    return DetailCorrected(name=name, before=before, after=after, reason=reason)
+
+
+def close_job(state: JobState) -> JobClosed:
+    """Close the job.
+
+    Raises
+    ------
+    InputError
+        If a pass goes on, or it is closed already.
+    """
+    _require_there(state)
+    if state.open_pass is not None:
+        raise InputError(f"pass {state.open_pass.number}, {state.open_pass.kind}, goes on: end it first")
+    if state.closed_at is not None:
+        raise InputError("the job is closed already")
+    return JobClosed()
+
+
+def delete_job(state: JobState, reason: str) -> JobDeleted:
+    """Put the job away.
+
+    Raises
+    ------
+    InputError
+        If it is deleted already, or no reason is given.
+    """
+    _require_there(state)
+    if not reason.strip():
+        raise InputError("why is the job deleted? A reason is needed, and kept")
+    return JobDeleted(reason=reason)
+
+
+def restore_job(state: JobState, reason: str = "") -> JobRestored:
+    """Bring a deleted job back.
+
+    Raises
+    ------
+    InputError
+        If it is not deleted.
+    """
+    if state.deleted_at is None:
+        raise InputError("the job is not deleted")
+    return JobRestored(reason=reason)
+
+
+def _pluck(state: JobState, number: int) -> JobPluck:
+    _require_there(state)
+    plucks = state.plucks
+    if not 1 <= number <= len(plucks):
+        raise InputError(f"the job has {len(plucks)} plucks, and no pluck {number}")
+    return plucks[number - 1]
+
+
+def _require_there(state: JobState) -> None:
+    if state.deleted_at is not None:
+        raise InputError("the job is deleted: restore it first")
+
+
+def _listed(steps: list[Step]) -> str:
+    return " and ".join((", ".join(steps[:-1]), steps[-1])) if len(steps) > 1 else str(steps[0])
+
+
+def _words(name: str) -> str:
+    return name.replace("_km", "").replace("_c", " temperature").replace("_", " ")

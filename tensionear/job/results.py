@@ -1,0 +1,121 @@
+"""What the passes of a job say of the belt: computed from what was kept, every time it is asked for.
+
+A pass is judged by the setup that the job goes by now, so that a setup that was corrected corrects the passes too;
+the log keeps what it went by before.
+"""
+
+from dataclasses import dataclass
+
+from tensionear.job.passes import PassKind
+from tensionear.job.setup import Setup
+from tensionear.job.state import JobPass, JobPluck, JobState
+from tensionear.metrology.advice import WayOut
+from tensionear.metrology.uncertainty import Measured
+from tensionear.next_step import BeltMove, move_of, way_out_of
+from tensionear.reading import SetReading, set_of
+from tensionear.task import Assessment, BeltTask
+
+
+@dataclass(frozen=True)
+class PassResult:
+    """What one pass says.
+
+    Attributes
+    ----------
+    job_pass : JobPass
+        With all its plucks.
+    task : BeltTask
+        What was to be found out.
+    together : SetReading
+        Of all plucks but those that are struck out; `marked` counts among `considered`, from 1. Of a run-in, where
+        the belt settles from pluck to pluck, there is no set: it is empty, and `each_pluck` says what there is.
+    considered : tuple of JobPluck
+        What the set was taken of, the refused included.
+    each_pluck : dict of int to Assessment
+        What each pluck that was read says by itself, by its number in the job.
+    way_out : WayOut or None
+        What would decide it, if it is undecided.
+    move : BeltMove or None
+        By how much to change the belt, if that is called for.
+    """
+
+    job_pass: JobPass
+    task: BeltTask
+    together: SetReading
+    considered: tuple[JobPluck, ...]
+    each_pluck: dict[int, Assessment]
+    way_out: WayOut | None = None
+    move: BeltMove | None = None
+
+    @property
+    def tension(self) -> Measured | None:
+        """Tension at the mean fundamental [N]; None without such a mean or a span."""
+        return self.together.tension
+
+
+def pass_result(job_pass: JobPass, setup: Setup) -> PassResult:
+    """Find out what a pass says.
+
+    Parameters
+    ----------
+    job_pass : JobPass
+        It may still go on.
+    setup : Setup
+        By which it is judged.
+
+    Raises
+    ------
+    InputError
+        If the setup's parts do not go together.
+    """
+    task = setup.task_for(job_pass.kind)
+    each_pluck = {
+        pluck.number: task.assessment(fundamental)
+        for pluck in job_pass.plucks
+        if (fundamental := pluck.pluck.fundamental) is not None
+    }
+    considered = tuple(pluck for pluck in job_pass.plucks if not pluck.struck_out)
+    if job_pass.kind is PassKind.RUN_IN:
+        n_read = sum(pluck.counts for pluck in considered)
+        return PassResult(
+            job_pass, task, SetReading(n_read, len(considered) - n_read), considered, each_pluck
+        )
+    together = set_of([pluck.pluck.fundamental for pluck in considered], task)
+    found, statistics = together.found, together.fundamental
+    if found is None or statistics is None:
+        return PassResult(job_pass, task, together, considered, each_pluck)
+    return PassResult(
+        job_pass,
+        task,
+        together,
+        considered,
+        each_pluck,
+        way_out_of(task, found, statistics.n_in_mean),
+        move_of(task, found),
+    )
+
+
+def pass_results(state: JobState, setup: Setup) -> tuple[PassResult, ...]:
+    """What every pass of a job says, in their order.
+
+    Parameters
+    ----------
+    state, setup
+        The job, and what it goes by.
+
+    Raises
+    ------
+    InputError
+        As `pass_result` does.
+    """
+    return tuple(pass_result(each, setup) for each in state.passes)
+
+
+def deciding_pass(state: JobState) -> JobPass | None:
+    """The pass whose verdict is the job's: the last final setting or re-check since the belt was over-tensioned."""
+    for each in reversed(state.passes):
+        if each.kind in (PassKind.FINAL_SETTING, PassKind.RE_CHECK):
+            return each
+        if each.kind is PassKind.OVER_TENSION:
+            return None
+    return None
