@@ -37,6 +37,10 @@ VENV_PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 STAMP = VENV / "installed.sha256"
 
 SOUND_FONT_PATTERNS = ("share/soundfonts/FluidR3_GM.sf2", "share/sounds/sf*/FluidR3_GM.sf2")  # below /usr
+POSTGRESQL_PATTERNS = (
+    "lib/postgresql/*/bin/initdb",
+    "lib/postgresql*/bin/initdb",
+)  # below /usr, off the PATH
 # What the tests ask of a Linux machine. The package names stand in the same order.
 # Those of apt-get were tried; the others are from memory.
 NEEDS: dict[str, Callable[[], object]] = {
@@ -50,14 +54,19 @@ NEEDS: dict[str, Callable[[], object]] = {
     "fluidsynth": lambda: shutil.which("fluidsynth"),
     "FluidR3_GM.sf2": lambda: a_file(*SOUND_FONT_PATTERNS),
     "BLAS": lambda: ctypes.util.find_library("blas"),
+    "PostgreSQL": lambda: shutil.which("initdb") or a_file(*POSTGRESQL_PATTERNS),
+    "pdftotext": lambda: shutil.which("pdftotext") and shutil.which("pdftoppm"),
+    "flac": lambda: shutil.which("flac"),
 }
 PACKAGES = {
     "apt-get": "pulseaudio pulseaudio-utils libportaudio2 libasound2-plugins sox fluidsynth fluid-soundfont-gm"
-    " libblas3",
-    "dnf": "pulseaudio pulseaudio-utils portaudio alsa-plugins-pulseaudio sox fluidsynth fluid-soundfont-gm blas",
+    " libblas3 postgresql poppler-utils flac",
+    "dnf": "pulseaudio pulseaudio-utils portaudio alsa-plugins-pulseaudio sox fluidsynth fluid-soundfont-gm blas"
+    " postgresql-server poppler-utils flac",
     "zypper": "pulseaudio pulseaudio-utils libportaudio2 alsa-plugins-pulse sox fluidsynth fluid-soundfont-gm"
-    " libblas3",
-    "pacman": "pulseaudio libpulse portaudio alsa-plugins sox fluidsynth soundfont-fluid blas",
+    " libblas3 postgresql-server poppler-tools flac",
+    "pacman": "pulseaudio libpulse portaudio alsa-plugins sox fluidsynth soundfont-fluid blas postgresql poppler"
+    " flac",
 }
 INSTALL = {
     "apt-get": "apt-get install",

@@ -1,4 +1,4 @@
-"""What the tests of more than one room share: a microphone path where there is no microphone; figures as saved."""
+"""What the tests of more than one room share: a sound card, figures as saved, a PostgreSQL server."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -7,6 +7,7 @@ import pytest
 from matplotlib.figure import Figure
 
 from tests.needs import need
+from tests.postgres_server import PostgresServer
 from tests.virtual_sound_card import VirtualSoundCard
 
 
@@ -37,3 +38,19 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
 
     monkeypatch.setattr(Figure, "savefig", note)
     return figures
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[PostgresServer]:
+    """A PostgreSQL server of the tests' own."""
+    need("PostgreSQL")
+    with PostgresServer() as server:
+        yield server
+
+
+@pytest.fixture
+def postgres_url(postgres_server: PostgresServer) -> Iterator[str]:
+    """SQLAlchemy's URL of a new database, for one test."""
+    name = postgres_server.new_database()
+    yield postgres_server.url(name)
+    postgres_server.drop_database(name)
