@@ -1,0 +1,136 @@
+"""What follows from a job's log and setup, as a record states it; all of it can be computed anew from them.
+
+Quantities are in SI units and named as in docs/vocabulary.md. ``null`` says that there is no such thing: no reading,
+no span, nothing compared.
+"""
+
+from pydantic import AwareDatetime
+
+from tensionear.belt.band import BandUnit
+from tensionear.belt.comparison import ComparedQuantity
+from tensionear.job.details import JobDetails
+from tensionear.job.document import Document
+from tensionear.job.passes import PassKind
+from tensionear.job.specification_document import BandDocument, SingleValueDocument
+from tensionear.known_span import SpanModel
+from tensionear.metrology.budget import Distribution, EvaluationType
+from tensionear.metrology.decision import Rule, Side, Verdict
+from tensionear.metrology.marks import Mark
+from tensionear.metrology.pluck_set import Disagreement
+
+
+class FoundValue(Document):
+    """A result: value, standard uncertainty, and what is told behind ± (95 %)."""
+
+    value: float
+    standard_uncertainty: float
+    expanded_uncertainty: float
+    coverage_factor: float
+
+
+class FoundMark(Document):
+    """A reading that stands apart and is left out of the mean."""
+
+    pluck_number: int
+    mark: Mark
+
+
+class FoundCompared(Document):
+    """What was compared with which limits, by which rule, and what came out."""
+
+    quantity: ComparedQuantity
+    unit: BandUnit
+    limits: BandDocument | SingleValueDocument
+    limits_relative_standard_uncertainty: float
+    is_specification: bool
+    sentence: str
+    decision_rule: Rule
+    asked_probability: float
+    result: FoundValue | None
+    verdict: Verdict | None
+    side: Side | None
+    conformance_probability: float | None
+
+
+class FoundBudgetLine(Document):
+    """One input of the static tension's uncertainty budget."""
+
+    name: str
+    value: float
+    unit: str
+    standard_uncertainty: float
+    evaluation: EvaluationType
+    distribution: Distribution
+    origin: str
+    sensitivity: float
+    contribution_n: float
+    share: float
+
+
+class FoundMove(Document):
+    """By how much to change the belt."""
+
+    target_hz: float
+    change_hz: float
+    target_n: float | None
+    change_n: float | None
+    is_enough: bool | None
+
+
+class FoundPluck(Document):
+    """What one pluck says by itself."""
+
+    pluck_number: int
+    revolutions: float
+    is_reading: bool
+    counts: bool
+    struck_out: str
+    tension: FoundValue | None
+
+
+class FoundPass(Document):
+    """What one pass says."""
+
+    pass_number: int
+    kind: PassKind
+    begun_at: AwareDatetime
+    ended_at: AwareDatetime | None
+    reason: str
+    n_readings: int
+    n_refused: int
+    n_struck_out: int
+    n_in_mean: int
+    plucks: tuple[FoundPluck, ...]
+    marked: tuple[FoundMark, ...]
+    disagreement: Disagreement | None
+    scatter_hz: float | None
+    fundamental: FoundValue | None
+    span_model: SpanModel | None
+    tension: FoundValue | None
+    flexible_tension: FoundValue | None
+    no_tension: str
+    budget: tuple[FoundBudgetLine, ...]
+    compared: FoundCompared | None
+    way_out: str | None
+    move: FoundMove | None
+
+
+class Found(Document):
+    """What follows from a job's log.
+
+    Attributes
+    ----------
+    details : JobDetails
+        With all corrections.
+    passes : tuple of FoundPass
+        In their order.
+    deciding_pass_number : int or None
+        Of the pass whose verdict is the job's: the last final setting or re-check.
+    conclusion : str
+        The outcome in a sentence or two, for people.
+    """
+
+    details: JobDetails
+    passes: tuple[FoundPass, ...]
+    deciding_pass_number: int | None
+    conclusion: str
