@@ -1,18 +1,18 @@
 """The command line. Each command is a module of its own and is imported only when it is asked for."""
 
-import importlib
 import io
 import os
 import sys
 import traceback
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import NoReturn
 
 import click
 
 from tensionear import __version__
 from tensionear.cli.exit_code import ExitCode
+from tensionear.cli.lazy_group import LazyGroup
 from tensionear.cli.trouble import tell_bug, tell_note, tell_trouble
 from tensionear.errors import ArchiveError, BundleError, DeviceError, TensionearError
 
@@ -23,6 +23,8 @@ COMMANDS = {
     "span": "Find the length of a span, or all spans of a drive.",
     "band": "Bring what the manufacturer specifies to newtons and hertz.",
     "calibrate": "Find how stiff a belt is, by plucking it.",
+    "setup": "Keep what is known of a belt span on an engine.",
+    "job": "Do a job pass by pass, and keep it.",
     "devices": "List the microphones, or check one.",
     "cautions": "Say what to mind before a belt drive is touched.",
 }
@@ -49,42 +51,13 @@ of kind "error" among the others.
 """
 
 
-class LazyGroup(click.Group):
-    """A group whose commands are imported when they are run; their one-line helps are in `COMMANDS`."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
-        """Names of the commands, in the order of help."""
-        return list(COMMANDS)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
-        """Import a command; None if there is none of that name."""
-        if cmd_name not in COMMANDS:
-            return None
-        command = importlib.import_module(f"tensionear.cli.{cmd_name}").command
-        assert isinstance(command, click.Command)  # noqa: S101 - tells mypy
-        return command
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
-        """List the commands without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
-
-    def make_context(self, *args: Any, **kwargs: Any) -> click.Context:
-        """Understand what was typed, and tell the help if it was asked for; a closed output ends it quietly."""
-        try:
-            return super().make_context(*args, **kwargs)
-        except BrokenPipeError as error:
-            raise click.exceptions.Exit(ExitCode.OUTPUT_CLOSED) from error
-
-    def invoke(self, ctx: click.Context) -> object:
-        """Run a command; an output that was closed ends it quietly."""
-        try:
-            return super().invoke(ctx)
-        except BrokenPipeError as error:
-            raise click.exceptions.Exit(ExitCode.OUTPUT_CLOSED) from error
-
-
-@click.group(cls=LazyGroup, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=LazyGroup,
+    package=__name__,
+    summaries=COMMANDS,
+    epilog=EPILOG,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
 @click.version_option(__version__, prog_name="tensionear")
 def commands() -> None:
     """Hear how tight a timing belt is.
