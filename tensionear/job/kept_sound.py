@@ -98,8 +98,8 @@ def flac_bytes(samples: NDArray[np.float32], sample_rate_hz: float) -> bytes:
 def samples_of(flac: bytes) -> tuple[NDArray[np.float32], float]:
     """Sound of a FLAC file that `flac_bytes` made.
 
-    FLAC itself guards its samples against damage, though not its sample rate, and nothing against a forger: whether it
-    is the very file that was kept, its SHA-256 says.
+    FLAC itself guards its samples against damage, but not its sample rate, and nothing against a forger: whether
+    this is the very file that was kept, its SHA-256 says.
 
     Parameters
     ----------
