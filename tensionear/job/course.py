@@ -84,6 +84,10 @@ def next_step(state: JobState, setup: Setup) -> NextStep:
     if goes_on is not None and goes_on.kind is not PassKind.RUN_IN:
         return _in_pass(goes_on, setup)
     left = steps_left(state, setup)
+    if goes_on is not None and (not left or COURSE.index(left[0]) > COURSE.index(Step.RUN_IN)):
+        return NextStep(
+            Step.RUN_IN, "The run-in has its revolutions: pluck once more, or end the run-in pass."
+        )
     if not left:
         said = "The job is closed." if state.closed_at else "All steps are done: close the job."
         return NextStep(None, f"{said} A re-check may follow at any time.")
@@ -122,9 +126,11 @@ def _is_done(step: Step, state: JobState, setup: Setup) -> bool:
 
 
 def _is_ended(state: JobState, kind: PassKind) -> bool:
-    """Whether the last pass of a kind is ended, and the belt was not over-tensioned anew since."""
+    """Whether the last pass of a kind is ended with a reading, and the belt was not over-tensioned anew since."""
     last, over = state.last_pass(kind), state.last_pass(PassKind.OVER_TENSION)
-    return last is not None and last.ended_at is not None and (over is None or over.number <= last.number)
+    if last is None or last.ended_at is None or not last.counting:
+        return False
+    return over is None or over.number <= last.number
 
 
 def _instruction(step: Step, state: JobState, setup: Setup) -> str:

@@ -3,11 +3,14 @@
 Every function takes the job as it is and gives the fact that is to be written down. None writes anything.
 """
 
-from pydantic import ValidationError
+import math
+
+from pydantic import TypeAdapter, ValidationError
 
 from tensionear.errors import InputError
-from tensionear.job.course import cautions_for, steps_before
+from tensionear.job.course import cautions_for, steps_before, steps_left
 from tensionear.job.details import JobDetails
+from tensionear.job.document import Line, fault_of
 from tensionear.job.log import (
     CautionsAcknowledged,
     DetailCorrected,
@@ -28,6 +31,8 @@ from tensionear.job.passes import PassKind, Step
 from tensionear.job.pluck_document import PluckDocument
 from tensionear.job.setup import MOST_REVOLUTIONS, Direction, Setup
 from tensionear.job.state import JobPluck, JobState
+
+_LINE: TypeAdapter[str] = TypeAdapter(Line)
 
 
 def acknowledge_cautions(setup: Setup) -> CautionsAcknowledged:
@@ -61,7 +66,8 @@ def begin_pass(state: JobState, setup: Setup, kind: PassKind, reason: str = "") 
         raise InputError(
             f"before the {kind} comes {_listed(before)}: do it, or skip it and say why, which is kept in the record"
         )
-    if state.last_pass(kind) is not None and kind is not PassKind.RE_CHECK and not reason.strip():
+    reason = _line("reason", reason)
+    if state.last_pass(kind) is not None and kind is not PassKind.RE_CHECK and not reason:
         raise InputError(
             f"there is a pass {kind} already, and it stays: to do it again, say why, which is kept in the record"
         )
@@ -96,6 +102,7 @@ def end_pass(state: JobState) -> PassEnded:
     InputError
         If none goes on.
     """
+    _require_there(state)
     if state.open_pass is None:
         raise InputError("no pass goes on that could be ended")
     return PassEnded(pass_number=state.open_pass.number)
@@ -128,9 +135,7 @@ def skip_step(state: JobState, step: Step, reason: str) -> StepSkipped:
     _require_there(state)
     if step is Step.CAUTIONS:
         raise InputError("the cautions cannot be skipped: read and acknowledge them")
-    if not reason.strip():
-        raise InputError(f"why is the step {step} skipped? A reason is needed, and kept in the record")
-    return StepSkipped(step=step, reason=reason)
+    return StepSkipped(step=step, reason=_reason(reason, f"why is the step {step} skipped?"))
 
 
 def turn(state: JobState, setup: Setup, revolutions: float, direction: Direction | None = None) -> Turned:
@@ -148,12 +153,19 @@ def turn(state: JobState, setup: Setup, revolutions: float, direction: Direction
     Raises
     ------
     InputError
-        If the locking tools may still be in, the number cannot be meant, or the direction is not the setup's.
+        If the locking tools may still be in, a pass other than a run-in goes on, the number cannot be meant, or the
+        direction is not the setup's.
     """
     _require_there(state)
     if Step.TOOLS_OUT not in state.done and Step.TOOLS_OUT not in state.skipped:
         raise InputError(
             "the locking tools are not noted as out: take all of them out before the engine is turned"
+        )
+    goes_on = state.open_pass
+    if goes_on is not None and goes_on.kind is not PassKind.RUN_IN:
+        raise InputError(
+            f"pass {goes_on.number}, {goes_on.kind}, goes on, and turning changes the belt under its readings:"
+            " end it first"
         )
     if not 0 < revolutions <= MOST_REVOLUTIONS:
         raise InputError(
@@ -185,7 +197,7 @@ def tick(state: JobState, setup: Setup, number: int, value: float | None = None)
     Raises
     ------
     InputError
-        If there is no such line, or it has no value.
+        If there is no such line, it has no value, or the value is not finite.
     """
     _require_there(state)
     if not 1 <= number <= len(setup.checklist):
@@ -193,6 +205,8 @@ def tick(state: JobState, setup: Setup, number: int, value: float | None = None)
     line = setup.checklist[number - 1]
     if value is not None and not line.unit:
         raise InputError(f"line {number}, {line.text!r}, has no value that could be {value:g}")
+    if value is not None and not math.isfinite(value):
+        raise InputError(f"{value:g} {line.unit} is not finite: was something else than digits entered?")
     return LineTicked(
         step=line.step, text=line.text, value=line.value if value is None else value, unit=line.unit
     )
@@ -211,9 +225,7 @@ def strike_out(state: JobState, number: int, reason: str) -> PluckStruckOut:
         raise InputError(f"pluck {number} is struck out already: {pluck.struck_out}")
     if pluck.pluck.fundamental is None:
         raise InputError(f"pluck {number} was refused and does not count anyway")
-    if not reason.strip():
-        raise InputError(f"why is pluck {number} struck out? A reason is needed, and kept in the record")
-    return PluckStruckOut(pluck_number=number, reason=reason)
+    return PluckStruckOut(pluck_number=number, reason=_reason(reason, f"why is pluck {number} struck out?"))
 
 
 def reinstate(state: JobState, number: int, reason: str) -> PluckReinstated:
@@ -226,9 +238,9 @@ def reinstate(state: JobState, number: int, reason: str) -> PluckReinstated:
     """
     if not _pluck(state, number).struck_out:
         raise InputError(f"pluck {number} is not struck out")
-    if not reason.strip():
-        raise InputError(f"why does pluck {number} count again? A reason is needed, and kept in the record")
-    return PluckReinstated(pluck_number=number, reason=reason)
+    return PluckReinstated(
+        pluck_number=number, reason=_reason(reason, f"why does pluck {number} count again?")
+    )
 
 
 def correct_detail(state: JobState, name: str, after: str | float | None, reason: str) -> DetailCorrected:
@@ -253,32 +265,42 @@ def correct_detail(state: JobState, name: str, after: str | float | None, reason
     _require_there(state)
     if name not in JobDetails.model_fields:
         raise InputError(f"a job has no detail {name!r}, but {', '.join(JobDetails.model_fields)}")
-    if not reason.strip():
-        raise InputError(f"why is the {_words(name)} corrected? A reason is needed, and kept in the record")
+    reason = _reason(reason, f"why is the {_words(name)} corrected?")
     before = getattr(state.details, name)
     try:
         corrected = JobDetails.model_validate({**state.details.model_dump(), name: after})
     except ValidationError as error:
-        raise InputError(f"{_words(name)} {after!r}: {error.errors()[0]['msg']}") from error
+        raise InputError(f"{_words(name)} {after!r}: {fault_of(error).removeprefix(f'{name}: ')}") from error
     after = getattr(corrected, name)
     if after == before:
         raise InputError(f"the {_words(name)} is {before!r} already")
     return DetailCorrected(name=name, before=before, after=after, reason=reason)
 
 
-def close_job(state: JobState) -> JobClosed:
+def close_job(state: JobState, setup: Setup) -> JobClosed:
     """Close the job.
+
+    Parameters
+    ----------
+    state, setup
+        The job, and what it goes by.
 
     Raises
     ------
     InputError
-        If a pass goes on, or it is closed already.
+        If a pass goes on, a step is neither done nor skipped, or it is closed already.
     """
     _require_there(state)
     if state.open_pass is not None:
         raise InputError(f"pass {state.open_pass.number}, {state.open_pass.kind}, goes on: end it first")
     if state.closed_at is not None:
         raise InputError("the job is closed already")
+    left = steps_left(state, setup)
+    if left:
+        raise InputError(
+            f"before the job is closed comes {_listed(left)}: do it, or skip it and say why, which is kept in the"
+            " record"
+        )
     return JobClosed()
 
 
@@ -291,9 +313,7 @@ def delete_job(state: JobState, reason: str) -> JobDeleted:
         If it is deleted already, or no reason is given.
     """
     _require_there(state)
-    if not reason.strip():
-        raise InputError("why is the job deleted? A reason is needed, and kept")
-    return JobDeleted(reason=reason)
+    return JobDeleted(reason=_reason(reason, "why is the job deleted?"))
 
 
 def restore_job(state: JobState, reason: str = "") -> JobRestored:
@@ -306,7 +326,21 @@ def restore_job(state: JobState, reason: str = "") -> JobRestored:
     """
     if state.deleted_at is None:
         raise InputError("the job is not deleted")
-    return JobRestored(reason=reason)
+    return JobRestored(reason=_line("reason", reason))
+
+
+def _reason(given: str, question: str) -> str:
+    reason = _line("reason", given)
+    if not reason:
+        raise InputError(f"{question} A reason is needed, and kept in the record")
+    return reason
+
+
+def _line(name: str, given: str) -> str:
+    try:
+        return _LINE.validate_python(given)
+    except ValidationError as error:
+        raise InputError(f"{name} {given[:40]!r}: {fault_of(error)}") from error
 
 
 def _pluck(state: JobState, number: int) -> JobPluck:

@@ -5,20 +5,56 @@ not stated. What is infinite or not known is null, so that any JSON reader under
 """
 
 import math
+import unicodedata
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
 from tensionear.metrology.uncertainty import Measured
 
 LONGEST_LINE = 200
 LONGEST_TEXT = 10_000
 
-Line = Annotated[str, StringConstraints(strip_whitespace=True, max_length=LONGEST_LINE)]
+
+def _on_one_line(text: str) -> str:
+    return _without_control_characters(text, "")
+
+
+def _on_lines(text: str) -> str:
+    return _without_control_characters(text, "\n\r\t")
+
+
+def _without_control_characters(text: str, allowed: str) -> str:
+    # In a document that came from elsewhere they could command the terminal that shows it; PostgreSQL keeps no NUL.
+    for character in text:
+        if unicodedata.category(character) == "Cc" and character not in allowed:
+            raise ValueError(
+                f"the control character {character!r} is in it, which no one can see: leave it out"
+            )
+    return text
+
+
+Line = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, max_length=LONGEST_LINE),
+    AfterValidator(_on_one_line),
+]
 """A line of text that a person typed; may be empty."""
 
-FilledLine = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=LONGEST_LINE)]
-Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=LONGEST_TEXT)]
+FilledLine = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=LONGEST_LINE),
+    AfterValidator(_on_one_line),
+]
+
+Words = Annotated[str, StringConstraints(max_length=LONGEST_TEXT), AfterValidator(_on_lines)]
+"""Words on any number of lines, kept to the last space; may be empty."""
+
+Text = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=LONGEST_TEXT),
+    AfterValidator(_on_lines),
+]
 """A text of any number of lines that says something."""
 
 Sha256 = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
@@ -51,3 +87,18 @@ class MeasuredDocument(Document):
         """The value that was taken."""
         degrees = math.inf if self.degrees_of_freedom is None else self.degrees_of_freedom
         return Measured(self.value, self.standard_uncertainty, degrees)
+
+
+def fault_of(error: ValidationError) -> str:
+    """Say the first thing that is wrong with a document, and where in it, in words fit to be shown.
+
+    Parameters
+    ----------
+    error : pydantic.ValidationError
+        As the document raised it.
+    """
+    first = error.errors(include_url=False)[0]
+    cause = first.get("ctx", {}).get("error")
+    what = str(cause) if isinstance(cause, ValueError) else first["msg"]
+    where = ".".join(str(part) for part in first["loc"])
+    return f"{where}: {what}" if where else what

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, Field, TypeAdapter
 
 from tensionear.job.details import JobDetails
-from tensionear.job.document import Document, FilledLine, Line, Sha256, Text
+from tensionear.job.document import Document, FilledLine, Line, Sha256, Text, Words
 from tensionear.job.passes import PassKind, Step
 from tensionear.job.pluck_document import PluckDocument
 from tensionear.job.setup import MOST_REVOLUTIONS, Direction
@@ -39,7 +39,7 @@ class CautionsAcknowledged(Document):
     """The technician has read these cautions."""
 
     kind: Literal["cautions acknowledged"] = "cautions acknowledged"
-    cautions: tuple[str, ...]
+    cautions: tuple[Words, ...]
 
 
 class PassBegun(Document):
@@ -219,5 +219,5 @@ class LogEntry(Document):
     number: Number
     at: AwareDatetime
     by: Line
-    software_version: str
+    software_version: Line
     fact: Fact

@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from tensionear.job.document import Document, Line, Sha256
+from tensionear.job.document import Document, Line, Sha256, Words
 from tensionear.metrology.uncertainty import Measured
 from tensionear.pluck.outcome import Partial, PluckOutcome, PluckReading, PluckRefusal, RefusalReason, Rival
 
@@ -30,8 +30,8 @@ class ReadingDocument(Document):
 
     outcome: Literal["reading"] = "reading"
     at_s: float
-    fundamental_hz: float
-    fundamental_standard_uncertainty_hz: float
+    fundamental_hz: Annotated[float, Field(gt=0)]
+    fundamental_standard_uncertainty_hz: Annotated[float, Field(ge=0)]
     ring_time_s: float
     snr_db: float
     support: float
@@ -62,7 +62,7 @@ class RefusalDocument(Document):
     outcome: Literal["refused"] = "refused"
     at_s: float
     reason: RefusalReason
-    explanation: str
+    explanation: Words
     snr_db: float | None
     rivals: tuple[RivalDocument, ...]
 

@@ -112,9 +112,13 @@ def pass_results(state: JobState, setup: Setup) -> tuple[PassResult, ...]:
 
 
 def deciding_pass(state: JobState) -> JobPass | None:
-    """The pass whose verdict is the job's: the last final setting or re-check since the belt was over-tensioned."""
+    """The pass whose verdict is the job's: the last final setting or re-check since the belt was over-tensioned.
+
+    A re-check without a reading that counts says nothing and leaves the belt as it was; a final setting without one
+    moved the tensioner, so that what was found before it holds no longer, and has no verdict itself.
+    """
     for each in reversed(state.passes):
-        if each.kind in (PassKind.FINAL_SETTING, PassKind.RE_CHECK):
+        if each.kind is PassKind.FINAL_SETTING or (each.kind is PassKind.RE_CHECK and each.counting):
             return each
         if each.kind is PassKind.OVER_TENSION:
             return None

@@ -11,7 +11,7 @@ from pydantic import Field, model_validator
 from tensionear.belt.comparison import Comparison
 from tensionear.belt.stated_value import BeltState
 from tensionear.errors import InputError
-from tensionear.job.document import Document, FilledLine, Line
+from tensionear.job.document import Document, FilledLine, Line, Words
 from tensionear.job.passes import PassKind, Step
 from tensionear.job.span_document import SpanDocument
 from tensionear.job.specification_document import BaselineDocument, SpecificationDocument
@@ -127,7 +127,7 @@ class Setup(Document):
     plucks_per_pass: Annotated[int, Field(ge=1, le=MOST_PLUCKS)] = 5
     checklist: Annotated[tuple[ChecklistLine, ...], Field(max_length=MOST_LINES)] = ()
     cautions: Annotated[tuple[FilledLine, ...], Field(max_length=MOST_LINES)] = ()
-    notes: Annotated[str, Field(max_length=10_000)] = ""
+    notes: Words = ""
 
     @model_validator(mode="after")
     def _every_pass_can_be_judged(self) -> Self:

@@ -1,8 +1,30 @@
 """What is known of a span, as it is kept: every input of its tension's uncertainty budget, as it was found."""
 
-from tensionear.job.document import Document, Line, MeasuredDocument
+from typing import Self
+
+from pydantic import model_validator
+
+from tensionear.job.document import Document, Line, MeasuredDocument, Words
 from tensionear.known_span import KnownSpan
-from tensionear.metrology.budget import BudgetInput, Correlation, Distribution, EvaluationType
+from tensionear.metrology.budget import (
+    BudgetInput,
+    Correlation,
+    Distribution,
+    EvaluationType,
+    correlation_matrix,
+)
+from tensionear.tension_budget import (
+    BENDING_STIFFNESS,
+    END_FIXITY,
+    FUNDAMENTAL,
+    LINEAR_DENSITY,
+    SPAN_LENGTH,
+    TENSION,
+    UNITS,
+)
+
+_NEEDED = {SPAN_LENGTH, LINEAR_DENSITY, BENDING_STIFFNESS, END_FIXITY}
+_KNOWN = UNITS.keys() - {FUNDAMENTAL, TENSION}
 
 
 class InputDocument(Document):
@@ -55,7 +77,26 @@ class SpanDocument(Document):
 
     inputs: tuple[InputDocument, ...]
     correlations: tuple[CorrelationDocument, ...] = ()
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Words, ...] = ()
+
+    @model_validator(mode="after")
+    def _gives_a_tension(self) -> Self:
+        """A document that was written by hand must not be found out when the belt is read, or misread its units."""
+        names = [given.name for given in self.inputs]
+        for given in self.inputs:
+            if given.name not in _KNOWN:
+                raise ValueError(f"a span has no {given.name!r}, but {', '.join(sorted(_KNOWN))}")
+            if given.unit != UNITS[given.name]:
+                raise ValueError(
+                    f"the {given.name} is in {given.unit!r}, and is kept in {UNITS[given.name]!r} only"
+                )
+        missing = sorted(_NEEDED - set(names))
+        if missing:
+            raise ValueError(f"of the span is missing: {', '.join(missing)}")
+        known = self.known_span()
+        correlation_matrix(names, known.correlations)
+        _ = known.span, known.stiffness  # raise what is outside its limits
+        return self
 
     @classmethod
     def of(cls, known: KnownSpan) -> "SpanDocument":

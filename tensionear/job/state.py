@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from typing import TypeVar
 
 from tensionear.job.details import JobDetails
 from tensionear.job.log import (
@@ -27,8 +28,10 @@ from tensionear.job.log import (
     StepSkipped,
     Turned,
 )
-from tensionear.job.passes import PassKind, Step
+from tensionear.job.passes import STEP_OF, PassKind, Step
 from tensionear.job.pluck_document import PluckDocument
+
+_Kept = TypeVar("_Kept")
 
 
 @dataclass(frozen=True)
@@ -111,9 +114,10 @@ class JobState:
     passes : tuple of JobPass
         In the order in which they were begun.
     done : dict of Step to datetime
-        Steps without readings that were done since the last over-tension pass began.
+        Steps without readings that were done since the last over-tension pass began; top dead centre is left when
+        the engine is turned on.
     skipped : dict of Step to str
-        Steps that were left out since then, and why.
+        Steps that were left out since then, and not done later, and why.
     revolutions : float
         Made by hand since then. [1]
     ticked : tuple of LineTicked
@@ -171,8 +175,8 @@ def state_of(log: Iterable[LogEntry]) -> JobState:
     Raises
     ------
     ValueError
-        If it has gaps, does not begin with an opened job and its setup, or names a pass or a pluck that is not
-        there: no program wrote it so.
+        If it has gaps, does not begin with an opened job and its setup, names a pass or a pluck that is not there,
+        ends a pass that does not go on, or corrects what was not so: no program wrote it so.
     """
     entries = iter(log)
     first, second = next(entries, None), next(entries, None)
@@ -204,17 +208,19 @@ def _after(state: JobState, entry: LogEntry) -> JobState:
         case PluckKept():
             return _with_pluck(state, fact, at)
         case PassEnded():
-            passes = tuple(
-                replace(each, ended_at=at) if each.number == fact.pass_number else each
-                for each in state.passes
-            )
-            return replace(state, passes=passes)
+            return _with_pass_ended(state, fact, at)
         case StepDone():
-            return replace(state, done={**state.done, fact.step: at})
+            return replace(
+                state, done={**state.done, fact.step: at}, skipped=_without(state.skipped, fact.step)
+            )
         case StepSkipped():
             return replace(state, skipped={**state.skipped, fact.step: fact.reason})
         case Turned():
-            return replace(state, revolutions=state.revolutions + fact.revolutions)
+            return replace(
+                state,
+                revolutions=state.revolutions + fact.revolutions,
+                done=_without(state.done, Step.TOP_DEAD_CENTRE),  # it was turned away from there
+            )
         case LineTicked():
             return replace(state, ticked=(*state.ticked, fact))
         case NoteAdded():
@@ -226,8 +232,7 @@ def _after(state: JobState, entry: LogEntry) -> JobState:
         case PluckReinstated():
             return _struck(state, fact.pluck_number, "")
         case DetailCorrected():
-            details = state.details.model_copy(update={fact.name: fact.after})
-            return replace(state, details=details, corrections=(*state.corrections, fact))
+            return _with_correction(state, fact)
         case JobClosed():
             return replace(state, closed_at=at)
         case JobDeleted():
@@ -242,10 +247,34 @@ def _with_pass(state: JobState, fact: PassBegun, at: datetime) -> JobState:
     if state.open_pass is not None or fact.pass_number != len(state.passes) + 1:
         raise ValueError(f"pass {fact.pass_number} cannot begin where the log says so")
     begun = JobPass(fact.pass_number, fact.pass_kind, at, None, fact.reason)
-    state = replace(state, passes=(*state.passes, begun), closed_at=None)
+    skipped = (
+        state.skipped
+        if fact.pass_kind is PassKind.RUN_IN
+        else _without(state.skipped, STEP_OF[fact.pass_kind])
+    )
+    state = replace(state, passes=(*state.passes, begun), skipped=skipped, closed_at=None)
     if fact.pass_kind is PassKind.OVER_TENSION:  # the belt is run in anew
         state = replace(state, done={}, skipped={}, revolutions=0.0)
     return state
+
+
+def _with_pass_ended(state: JobState, fact: PassEnded, at: datetime) -> JobState:
+    goes_on = state.open_pass
+    if goes_on is None or goes_on.number != fact.pass_number:
+        raise ValueError(f"pass {fact.pass_number} of the log ends and does not go on")
+    return replace(state, passes=(*state.passes[:-1], replace(goes_on, ended_at=at)))
+
+
+def _with_correction(state: JobState, fact: DetailCorrected) -> JobState:
+    given = state.details.model_dump()
+    if fact.name not in given or given[fact.name] != fact.before:
+        raise ValueError(f"the detail {fact.name!r} was not {fact.before!r} where the log says so")
+    details = JobDetails.model_validate({**given, fact.name: fact.after})
+    return replace(state, details=details, corrections=(*state.corrections, fact))
+
+
+def _without(steps: dict[Step, _Kept], step: Step) -> dict[Step, _Kept]:
+    return {each: said for each, said in steps.items() if each is not step}
 
 
 def _with_pluck(state: JobState, fact: PluckKept, at: datetime) -> JobState:
