@@ -10,7 +10,7 @@ from pydantic import TypeAdapter, ValidationError
 from tensionear.errors import InputError
 from tensionear.job.course import cautions_for, steps_before, steps_left
 from tensionear.job.details import JobDetails
-from tensionear.job.document import Line, fault_of
+from tensionear.job.document import Line
 from tensionear.job.log import (
     CautionsAcknowledged,
     DetailCorrected,
@@ -31,6 +31,7 @@ from tensionear.job.passes import PassKind, Step
 from tensionear.job.pluck_document import PluckDocument
 from tensionear.job.setup import MOST_REVOLUTIONS, Direction, Setup
 from tensionear.job.state import JobPluck, JobState
+from tensionear.job.validation import faults_of
 
 _LINE: TypeAdapter[str] = TypeAdapter(Line)
 
@@ -270,7 +271,7 @@ def correct_detail(state: JobState, name: str, after: str | float | None, reason
     try:
         corrected = JobDetails.model_validate({**state.details.model_dump(), name: after})
     except ValidationError as error:
-        raise InputError(f"{_words(name)} {after!r}: {fault_of(error).removeprefix(f'{name}: ')}") from error
+        raise InputError(faults_of(error)) from error
     after = getattr(corrected, name)
     if after == before:
         raise InputError(f"the {_words(name)} is {before!r} already")
@@ -340,7 +341,7 @@ def _line(name: str, given: str) -> str:
     try:
         return _LINE.validate_python(given)
     except ValidationError as error:
-        raise InputError(f"{name} {given[:40]!r}: {fault_of(error)}") from error
+        raise InputError(f"{name} {given[:40]!r}: {faults_of(error)}") from error
 
 
 def _pluck(state: JobState, number: int) -> JobPluck:

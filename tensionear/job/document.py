@@ -8,7 +8,7 @@ import math
 import unicodedata
 from typing import Annotated
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
 from tensionear.metrology.uncertainty import Measured
 
@@ -87,18 +87,3 @@ class MeasuredDocument(Document):
         """The value that was taken."""
         degrees = math.inf if self.degrees_of_freedom is None else self.degrees_of_freedom
         return Measured(self.value, self.standard_uncertainty, degrees)
-
-
-def fault_of(error: ValidationError) -> str:
-    """Say the first thing that is wrong with a document, and where in it, in words fit to be shown.
-
-    Parameters
-    ----------
-    error : pydantic.ValidationError
-        As the document raised it.
-    """
-    first = error.errors(include_url=False)[0]
-    cause = first.get("ctx", {}).get("error")
-    what = str(cause) if isinstance(cause, ValueError) else first["msg"]
-    where = ".".join(str(part) for part in first["loc"])
-    return f"{where}: {what}" if where else what
