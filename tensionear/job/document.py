@@ -10,6 +10,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
+from tensionear.job.canonical_json import write_canonical
 from tensionear.metrology.uncertainty import Measured
 
 LONGEST_LINE = 200
@@ -64,6 +65,16 @@ class Document(BaseModel):
     """Base of all that is kept: frozen, without fields that are not known, without NaN or infinity."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    def canonical(self) -> bytes:
+        """The document in its one form, of which its hash is taken.
+
+        Raises
+        ------
+        InputError
+            If a text in it is no Unicode.
+        """
+        return write_canonical(self.model_dump(mode="json"))
 
 
 class MeasuredDocument(Document):
