@@ -112,7 +112,7 @@ def read_bundle(path: Path) -> dict[str, bytes]:
     """Read a bundle of which every byte of the container is as it was written.
 
     That says nothing yet of the files: whoever changes one and packs anew makes a flawless container. It takes
-    `tensionear.job.seal.check_seal` to see that.
+    `tensionear.job.seal_check.check_seal` to see that.
 
     Raises
     ------

@@ -50,8 +50,8 @@ def check_names(names: Iterable[str]) -> None:
 
 
 def shown(name: str) -> str:
-    """Write a name so that nothing in it can disguise it."""
-    return ascii(name) if len(name) <= LONGEST_NAME_BYTES else f"{name[:LONGEST_NAME_BYTES]!a}…"
+    """Write a name between quotation marks, and what is invisible in it as escapes."""
+    return repr(name) if len(name) <= LONGEST_NAME_BYTES else f"{name[:LONGEST_NAME_BYTES]!r}…"
 
 
 def _fault_of(name: str) -> str | None:
