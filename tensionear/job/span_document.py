@@ -1,5 +1,6 @@
 """What is known of a span, as it is kept: every input of its tension's uncertainty budget, as it was found."""
 
+import math
 from typing import Self
 
 from pydantic import model_validator
@@ -95,7 +96,12 @@ class SpanDocument(Document):
             raise ValueError(f"of the span is missing: {', '.join(missing)}")
         known = self.known_span()
         correlation_matrix(names, known.correlations)
-        _ = known.span, known.stiffness  # raise what is outside its limits
+        _ = known.span  # raises what is outside its limits
+        for given in known.inputs:
+            # A calibration may know a stiffness worse than `SpanStiffness` lets anyone type it.
+            value, highest = given.measured.value, 1.0 if given.name == END_FIXITY else math.inf
+            if given.name in (BENDING_STIFFNESS, END_FIXITY) and not 0 <= value <= highest:
+                raise ValueError(f"{given.name} {value:g} {given.unit} does not lie from 0 to {highest:g}")
         return self
 
     @classmethod
