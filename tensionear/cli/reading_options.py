@@ -32,8 +32,7 @@ from tensionear.task import BeltTask
 
 RULES = {"guarded": Rule.GUARDED, "simple": Rule.SIMPLE, "probability": Rule.STATED_PROBABILITY}
 
-_OPTIONS: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
-    flexible_option,
+_DECISION: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
     click.option(
         "--decision-rule", type=click.Choice(list(RULES)), default="guarded", show_default=True,
         help="guarded: in or out of band only if the whole ± is; simple: the value alone decides; probability: it is"
@@ -43,6 +42,9 @@ _OPTIONS: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
         "--asked-probability", type=Number(), metavar="PERCENT", default=100 * COVERAGE_PROBABILITY,
         show_default=True, help="With the decision rule probability.",
     ),
+)  # fmt: skip
+
+_TELLING: tuple[Callable[[Callable[..., Any]], Callable[..., Any]], ...] = (
     click.option("--budget", "with_budget", is_flag=True, help="Tell the uncertainty budget of the set as well."),
     click.option(
         "--monte-carlo", is_flag=True,
@@ -73,20 +75,32 @@ class HowTold:
     seed: int | None = None
 
 
+def decision_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the options of the decision rule."""
+    for option in reversed(_DECISION):
+        command = option(command)
+    return command
+
+
+def telling_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the options of how readings are told."""
+    command = tell_in_option(command)
+    for option in reversed(_TELLING):
+        command = option(command)
+    return command
+
+
 def reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command the options of span, belt, specification, decision and telling."""
-    command = tell_in_option(command)
-    for option in reversed(_OPTIONS):
-        command = option(command)
+    command = flexible_option(decision_options(telling_options(command)))
     return length_options(belt_options(specification_options(command)))
 
 
 SECTIONS = {
     "Span and belt": names_of(length_options) | names_of(belt_options) | {"flexible"},
     "What is specified, or an earlier job": names_of(specification_options),
-    "Deciding and telling": names_of(reading_options)
-    - names_of(length_options) - names_of(belt_options) - names_of(specification_options) - {"flexible"},
-}  # fmt: skip
+    "Deciding and telling": names_of(decision_options) | names_of(telling_options),
+}
 """Headings of the help, for the options of `reading_options`."""
 
 
@@ -99,10 +113,10 @@ def told_from(typed: Mapping[str, Any]) -> HowTold:
         If two units of one quantity are asked for.
     """
     tell_in = tuple(typed["tell_in"])
-    in_pounds = any(typed[f"{name}_lbf"] is not None for name in ("band", "nominal"))
+    in_pounds = any(typed.get(f"{name}_lbf") is not None for name in ("band", "nominal"))
     if in_pounds and not {"N", "lbf"} & set(tell_in):
         tell_in = (*tell_in, POUND_FORCE.symbol)
-    units = ToldUnits.of(tell_in, LENGTHS[1] if typed["span_length_in"] is not None else None)
+    units = ToldUnits.of(tell_in, LENGTHS[1] if typed.get("span_length_in") is not None else None)
     return HowTold(units, typed["with_budget"], typed["seed"] if typed["monte_carlo"] else None)
 
 
@@ -123,7 +137,7 @@ def task_from(typed: Mapping[str, Any]) -> BeltTask:
         belt = belt.allowing_for_stiffness(typed["flexible"])
         span = KnownSpan.of((length, *belt.inputs), belt.correlations, belt.warnings)
     comparison = _comparison(typed, span)
-    task = BeltTask(span, comparison, _rule(typed))
+    task = BeltTask(span, comparison, decision_rule_from(typed))
     if span is None and (belt is not None or length is not None):
         missing = "--span-length-mm" if length is None else "--linear-density-g-per-m"
         tell_note(f"No tension can be told: add {missing}.")
@@ -145,7 +159,14 @@ def _comparison(typed: Mapping[str, Any], span: KnownSpan | None) -> Comparison 
     )
 
 
-def _rule(typed: Mapping[str, Any]) -> DecisionRule:
+def decision_rule_from(typed: Mapping[str, Any]) -> DecisionRule:
+    """The decision rule that was typed.
+
+    Raises
+    ------
+    InputError
+        If the probability that is asked for cannot be meant.
+    """
     percent = typed["asked_probability"]
     if not 50 < percent < 100:
         raise InputError(

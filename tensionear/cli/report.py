@@ -15,8 +15,8 @@ class Report(Protocol):
     def begin(self) -> None:
         """Tell what the readings to come rest on."""
 
-    def tell_pluck(self, reading: BeltReading) -> None:
-        """Tell one pluck."""
+    def tell_pluck(self, reading: BeltReading, number: int | None = None) -> None:
+        """Tell one pluck; without a number it gets the next."""
 
     def tell_set(self, together: SetReading, n_unreadable: int = 0) -> None:
         """Tell the plucks together, and how many sources could not be read to their end."""

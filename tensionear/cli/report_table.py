@@ -2,15 +2,12 @@
 
 import click
 
-from tensionear.belt.band import BandUnit, ToleranceBand
-from tensionear.belt.comparison import SingleValue
-from tensionear.cli.figures import half_width, with_uncertainty
+from tensionear.cli.figures import with_uncertainty
 from tensionear.cli.layout import filled, row
 from tensionear.cli.reading_options import HowTold
 from tensionear.cli.report_meaning import tell_line, tell_meaning, tell_results
-from tensionear.cli.units import GRAM_PER_METRE
-from tensionear.cli.words import HERTZ, ends_words, rule_words
-from tensionear.known_span import KnownSpan, SpanModel
+from tensionear.cli.task_words import limits_words, span_words
+from tensionear.cli.words import rule_words
 from tensionear.metrology.decision import GUARDED, Decision, Verdict
 from tensionear.metrology.marks import Mark
 from tensionear.metrology.pluck_set import SetStatistics
@@ -47,63 +44,37 @@ class TableReport:
     def begin(self) -> None:
         """Tell span, limits and rule, as they were understood."""
         if self._task.span is not None:
-            click.echo(filled(self._span_words(self._task.span)))
+            click.echo(filled(span_words(self._task.span, self._how.units)))
         comparison = self._task.comparison
         if comparison is not None:
             click.echo(
-                filled(f"Compared: the {comparison.quantity}, with {self._limits_words(comparison.limits)}.")
+                filled(
+                    f"Compared: the {comparison.quantity}, with"
+                    f" {limits_words(comparison.limits, self._how.units)}."
+                )
             )
         if self._task.decision_rule != GUARDED:
             click.echo(filled(f"Decision rule: {rule_words(self._task.decision_rule)}."))
 
-    def _span_words(self, known: KnownSpan) -> str:
-        unit = self._how.units.length
-        length = half_width(
-            known.span.span_length_m, known.span.span_length_standard_uncertainty_m, unit.per_si, unit.symbol
-        )
-        density = half_width(
-            known.span.linear_density_kg_per_m,
-            known.span.linear_density_standard_uncertainty_kg_per_m,
-            GRAM_PER_METRE.per_si,
-            GRAM_PER_METRE.symbol,
-        )
-        stiffness = known.stiffness
-        said = str(known.model) if known.model is SpanModel.NOT_KNOWN else "taken as flexible"
-        if stiffness is not None:
-            bending = half_width(
-                stiffness.bending_stiffness_n_m2,
-                stiffness.bending_stiffness_standard_uncertainty_n_m2,
-                1.0,
-                "N m²",
-            )
-            said = f"bending stiffness {bending}, {ends_words(stiffness)}"
-        return f"Span length {length}, linear density {density}, {said}."
-
-    def _limits_words(self, limits: ToleranceBand | SingleValue) -> str:
-        unit = self._how.units.force if limits.unit is BandUnit.NEWTON else HERTZ
-        if isinstance(limits, SingleValue):
-            return f"{limits.value * unit.per_si:.4g} {unit.symbol}"
-        return f"{limits.lower * unit.per_si:.4g} to {limits.upper * unit.per_si:.4g} {unit.symbol}"
-
-    def tell_pluck(self, reading: BeltReading) -> None:
-        """Write the row of one pluck, under its source's name."""
+    def tell_pluck(self, reading: BeltReading, number: int | None = None) -> None:
+        """Write the row of one pluck, under its source's name; without a number it gets the next."""
         source = f"{reading.path or reading.source}, channel {reading.channel}"
         if source != self._source:
             self._source = source
             click.echo(f"\n{source}")
             click.echo(self._row("#", "time", "fundamental", "tension", "ring", "SNR", "result"))
-        self._n_plucks += 1
+        self._n_plucks = self._n_plucks + 1 if number is None else number
         outcome = reading.pluck.outcome
-        number, time = str(self._n_plucks), f"{outcome.at_s:.2f} s"
+        shown_number, time = str(self._n_plucks), f"{outcome.at_s:.2f} s"
         snr = "" if outcome.snr_db is None else f"{outcome.snr_db:.0f} dB"
         if isinstance(outcome, PluckRefusal):
             loud = f" (SNR {snr})" if snr else ""
-            click.echo(row([f"{number:>4}", f"{time:>8}", f"refused: {outcome.reason}{loud}"]))
+            click.echo(row([f"{shown_number:>4}", f"{time:>8}", f"refused: {outcome.reason}{loud}"]))
             click.echo(filled(outcome.explanation, _INDENT, _INDENT))
             return
         click.echo(
             self._row(
-                number,
+                shown_number,
                 time,
                 _figure(reading.fundamental, "Hz"),
                 "" if reading.tension is None else self._how.units.tension(reading.tension),

@@ -44,7 +44,7 @@ def write_setup(path: Path, setup: Setup, *, overwrite: bool = False) -> None:
     InputError
         If there is such a file already and it may not be replaced, or it cannot be written.
     """
-    content = SetupFile(kind=FILE_KIND, format_version=FILE_FORMAT_VERSION, setup=setup)
+    content = SetupFile(kind="setup", format_version=1, setup=setup)
     text = json.dumps(content.model_dump(mode="json"), indent=2, ensure_ascii=False, allow_nan=False)
     write_whole_file(path, [f"{text}\n".encode()], overwrite=overwrite)
 
