@@ -1,0 +1,1 @@
+"""The versions of the archive's schema, run by alembic."""

@@ -1,0 +1,6 @@
+"""What alembic runs to migrate: the connection, and its transaction, are the caller's."""
+
+from alembic import context
+
+context.configure(connection=context.config.attributes["connection"])
+context.run_migrations()

@@ -1,0 +1,71 @@
+"""Documents as the archive keeps them: canonical JSON, so that the hash of a document is always the same."""
+
+from functools import lru_cache
+
+from pydantic import BaseModel, ValidationError
+
+from tensionear.errors import ArchiveError
+from tensionear.job.canonical_json import write_canonical
+from tensionear.job.log import FACT, Fact
+from tensionear.job.setup import Setup
+
+
+def stored(document: BaseModel) -> bytes:
+    """Write a document in the form in which it is kept and hashed.
+
+    Raises
+    ------
+    InputError
+        If a text in it is no Unicode.
+    """
+    return write_canonical(document.model_dump(mode="json"))
+
+
+def fact_of(text: str, what: str) -> Fact:
+    """Read a fact of a log.
+
+    Parameters
+    ----------
+    text : str
+        As it was stored.
+    what : str
+        Which it is, for the message.
+
+    Raises
+    ------
+    ArchiveError
+        If it is not what this program or an older one wrote.
+    """
+    try:
+        return FACT.validate_json(text)
+    except ValidationError as error:
+        raise damaged(what, error) from error
+
+
+@lru_cache(maxsize=256)
+def setup_of(text: str, what: str) -> Setup:
+    """Read a setup; the same is asked for with every entry of a job.
+
+    Parameters
+    ----------
+    text, what : str
+        As for `fact_of`.
+
+    Raises
+    ------
+    ArchiveError
+        As `fact_of` does.
+    """
+    try:
+        return Setup.model_validate_json(text)
+    except ValidationError as error:
+        raise damaged(what, error) from error
+
+
+def damaged(what: str, reason: object) -> ArchiveError:
+    """What to raise where the archive gives back something else than was put in."""
+    first = (str(reason).splitlines() or [""])[0]
+    return ArchiveError(
+        f"{what} is not what was written into the archive ({first}): the archive is damaged or was changed by another"
+        " program; nothing was written; `tensionear archive salvage` brings over what is readable"
+    )
