@@ -2,7 +2,7 @@
 
     python3 dev.py demo     hear the demo recordings: readings, verdicts and pictures
     python3 dev.py test     run every check that a change has to pass
-    python3 dev.py fix      format the code and mend what the linter can mend
+    python3 dev.py fix      format the code, mend what the linter can mend, draw up what is completed at the Tab key
 
 The first start makes `.venv` and installs the project into it; later starts find that done.
 The tests of the real microphone path and of real strings also need a few Linux packages: where that takes
@@ -98,9 +98,12 @@ def main() -> int:
     if job == "demo":
         return run_in_venv(["recordings_demo/demo.py"])
     if job == "fix":
-        return run_in_venv(["-m", "ruff", "check", "--fix", "--exit-zero", "--quiet"]) or run_in_venv(
-            ["-m", "ruff", "format"]
-        )
+        mend = [
+            ["-m", "ruff", "check", "--fix", "--exit-zero", "--quiet"],
+            ["-m", "ruff", "format"],
+            ["-m", "tests.cli.command_outline"],
+        ]
+        return next((code for arguments in mend if (code := run_in_venv(arguments))), 0)
     return run_checks()
 
 

@@ -51,7 +51,7 @@ def test_the_version_is_the_same_wherever_it_is_told(start: list[str]) -> None:
     assert f"## [{tensionear.__version__}]" in (ROOT / "CHANGELOG.md").read_text("utf-8")
 
 
-def test_the_wheel_holds_every_module_the_typing_marker_and_the_command(tmp_path: Path) -> None:
+def test_the_wheel_holds_every_module_what_lies_beside_them_and_the_command(tmp_path: Path) -> None:
     built = run_python("-m", "build", "--wheel", "--no-isolation", "--outdir", str(tmp_path))
     assert built.returncode == 0, built.stdout + built.stderr
     (wheel,) = tmp_path.glob("tensionear-*.whl")
@@ -59,7 +59,8 @@ def test_the_wheel_holds_every_module_the_typing_marker_and_the_command(tmp_path
         names = archive.namelist()
         (entry_points,) = [archive.read(name).decode() for name in names if name.endswith("entry_points.txt")]
     modules = {path.relative_to(ROOT).as_posix() for path in ROOT.glob("tensionear/**/*.py")}
-    assert {name for name in names if ".dist-info/" not in name} == {*modules, "tensionear/py.typed"}
+    beside = {"tensionear/py.typed", "tensionear/cli/outline.json"}
+    assert {name for name in names if ".dist-info/" not in name} == {*modules, *beside}
     assert "tensionear = tensionear.__main__:main" in entry_points
 
 

@@ -12,7 +12,7 @@ import click
 
 from tensionear import __version__
 from tensionear.cli.exit_code import ExitCode
-from tensionear.cli.lazy_group import LazyGroup
+from tensionear.cli.outlined_group import OutlinedGroup
 from tensionear.cli.trouble import tell_bug, tell_note, tell_trouble
 from tensionear.errors import ArchiveError, BundleError, DeviceError, TensionearError
 
@@ -27,6 +27,7 @@ COMMANDS = {
     "job": "Do a job pass by pass, and keep it.",
     "devices": "List the microphones, or check one.",
     "cautions": "Say what to mind before a belt drive is touched.",
+    "completion": "Print what makes a shell complete commands at the Tab key.",
 }
 
 EPILOG = """\b
@@ -52,7 +53,7 @@ of kind "error" among the others.
 
 
 @click.group(
-    cls=LazyGroup,
+    cls=OutlinedGroup,
     package=__name__,
     summaries=COMMANDS,
     epilog=EPILOG,
