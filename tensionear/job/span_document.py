@@ -97,7 +97,7 @@ class SpanDocument(Document):
         known = self.known_span()
         correlation_matrix(names, known.correlations)
         _ = known.span  # raises what is outside its limits
-        for given in known.inputs:
+        for given in self.inputs:
             # A calibration may know a stiffness worse than `SpanStiffness` lets anyone type it.
             value, highest = given.measured.value, 1.0 if given.name == END_FIXITY else math.inf
             if given.name in (BENDING_STIFFNESS, END_FIXITY) and not 0 <= value <= highest:
