@@ -218,13 +218,9 @@ def _directory(content: bytes) -> list[_Entry]:
     at = len(content) - END.size
     if at < 0 or content[at : at + 4] != END_MARK:
         raise BundleError(_why_it_has_no_end(content))
-    _, disk, first_disk, n_here, n_entries, n_bytes, start, n_comment = END.unpack_from(content, at)
+    *_, n_entries, n_bytes, start, _ = END.unpack_from(content, at)
     if n_entries > MOST_FILES:
         raise BundleError(f"it names {n_entries} files, more than {MOST_FILES}: no record bundle has so many")
-    if n_comment or disk or first_disk or n_here != n_entries:
-        raise BundleError(
-            "its end is not as tensionear writes it: it was changed, or made by another program"
-        )
     if start + n_bytes != at:
         raise BundleError(
             f"its directory should end at byte {start + n_bytes}, but its end is at byte {at}: "
@@ -235,8 +231,6 @@ def _directory(content: bytes) -> list[_Entry]:
     for number in range(1, n_entries + 1):
         entry, place = _entry(content, place, at, number)
         entries.append(entry)
-    if place != at:
-        raise BundleError(f"its directory has {at - place} bytes too many from byte {place} on")
     check_names(entry.name for entry in entries)
     if [entry.name for entry in entries] != sorted((entry.name for entry in entries), key=str.encode):
         raise BundleError(
@@ -255,7 +249,7 @@ def _entry(content: bytes, place: int, end: int, number: int) -> tuple[_Entry, i
     if place + LINE.size > end or content[place : place + 4] != LINE_MARK:
         raise BundleError(f"line {number} of its directory, at byte {place}, is damaged")
     line = LINE.unpack_from(content, place)
-    flags, method, n_packed, n_bytes, n_name, n_extra, n_comment = (line[i] for i in (3, 4, 8, 9, 10, 11, 12))
+    flags, method, n_bytes, n_name, n_extra, n_comment = (line[i] for i in (3, 4, 9, 10, 11, 12))
     name_at = place + LINE.size
     if n_name > LONGEST_NAME_BYTES or name_at + n_name > end:
         raise BundleError(f"line {number} of its directory has a name of {n_name} bytes, which is too long")
@@ -267,7 +261,7 @@ def _entry(content: bytes, place: int, end: int, number: int) -> tuple[_Entry, i
     fault = None
     if flags & ENCRYPTED_FLAG:
         fault = "is encrypted; a record bundle has nothing to hide"
-    elif method != STORED or n_packed != n_bytes:
+    elif method != STORED:
         fault = (
             "is compressed; tensionear stores files as they are, and unpacks nothing, so that no small file can "
             "swell: this bundle was packed by another program"
@@ -309,7 +303,7 @@ def _differences(files: Mapping[str, bytes], container: memoryview) -> list[Diff
 
 def _meaning(name: str | None, what: str, at: int) -> str:
     if name is None:
-        return "the container's end is not as it was written"
+        return "the container's end is not as it was written: it was changed, damaged or packed anew"
     first_byte_of_checksum = 14 if what == "head" else 16
     if first_byte_of_checksum <= at < first_byte_of_checksum + 4:
         return f"{shown(name)} does not fit the checksum in its {what}: the file was changed or damaged"

@@ -141,7 +141,8 @@ def test_the_place_of_a_changed_file_is_told(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("offset", "place"), [(10, "head of"), (-1 - 22 - 12 - 4, "line in the directory of")]
+    ("offset", "place"),
+    [(10, "head of"), (-1 - 22 - 12 - 4, "line in the directory of"), (-22 + 8, "the container's end")],
 )
 def test_a_changed_date_or_attribute_is_told_with_its_entry(offset: int, place: str) -> None:
     damaged = bytearray(PACKED)
