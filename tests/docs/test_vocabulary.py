@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from pydantic import BaseModel
 
 from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.calibration import Calibration
@@ -19,6 +20,10 @@ from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.reading_options import HowTold
 from tensionear.cli.report_json import JsonReport
 from tensionear.cli.trouble import tell_trouble
+from tensionear.job.bundle_file import Difference, Unpacked
+from tensionear.job.record_document import ChainDocument
+from tensionear.job.seal import Seal, SealedFile, Signature
+from tensionear.job.seal_check import SealFault, SealFinding
 from tensionear.known_span import KnownSpan, SpanModel
 from tensionear.metrology.advice import Aim, Move, RepeatedInput, WayOut
 from tensionear.metrology.budget import (
@@ -94,11 +99,20 @@ OUTPUT_TABLE = PAGE.split("## Output for programs", 1)[1].split("## Exit codes",
         BeltTask,
         Assessment,
         BeltMove,
+        Unpacked,
+        Difference,
+        SealFinding,
     ],
 )
 def test_every_field_is_in_the_vocabulary(record: type) -> None:
     assert {field.name for field in fields(record)} <= NAMES
     assert record.__name__ in NAMES
+
+
+@pytest.mark.parametrize("document", [ChainDocument, Seal, SealedFile, Signature])
+def test_every_field_of_a_seal_is_in_the_vocabulary(document: type[BaseModel]) -> None:
+    assert set(document.model_fields) <= NAMES
+    assert document.__name__ in NAMES
 
 
 @pytest.mark.parametrize(
@@ -118,6 +132,7 @@ def test_every_field_is_in_the_vocabulary(record: type) -> None:
         EvaluationType,
         TensionerRefusalReason,
         SpanModel,
+        SealFault,
     ],
 )
 def test_every_word_of_an_answer_is_in_the_vocabulary(words: type[StrEnum]) -> None:

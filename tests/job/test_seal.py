@@ -87,6 +87,14 @@ def test_the_chain_hash_binds_everything(change: dict[str, object]) -> None:
     assert SIGNED.chain_sha256 == SEAL.chain_sha256
 
 
+def test_the_form_of_a_seal_has_not_changed() -> None:
+    # What this program itself wrote at first: another form would make all seals that exist unreadable.
+    assert (sha256_of(write_seal(SEAL)), sha256_of(write_seal(SIGNED))) == (
+        "5d88c9d5c53c0caabdc1ed1ab742eb9d82fdd0acee55d083a215bffbb8608cd6",
+        "06ac7a7a88f776a6dec0200d84632893c2b4222fec159f8d39250f75cef825ef",
+    )
+
+
 def test_the_time_is_kept_in_seconds_of_utc() -> None:
     there = datetime(2026, 11, 25, 18, 0, 0, 999_999, tzinfo=timezone(timedelta(hours=1)))
     assert make_seal(FILES, CHAIN, there) == SEAL
