@@ -40,6 +40,7 @@ MOST_PASSES_IN_A_ROW = 8
 _RUN_IN_WIDTH = 1.5
 """Width of a column with revolutions over that of another one."""
 _LEFT_MM, _RIGHT_MM, _ABOVE_MM, _BELOW_MM, _LEGEND_MM = 14.0, 0.5, 10.0, 17.0, 5.0
+_WIDEST_COLUMN_MM = 70.0
 _SIZE, _SMALL_SIZE, _LINE_POINTS = 7.0, 6.0, 8.5
 _MEAN_AT = 0.82
 _PLUCKS_FROM, _PLUCKS_TO = 0.14, 0.66
@@ -152,7 +153,7 @@ def pass_ladder_figure(ladder: PassLadder, width_mm: float = 170.0, height_mm: f
     figure = new_figure(width_mm, height_mm)
     rows = ladder.rows
     widths = [sum(each.width for each in row) or 1.0 for row in rows]
-    column_mm = (width_mm - _LEFT_MM - _RIGHT_MM) / max(widths)
+    column_mm = min((width_mm - _LEFT_MM - _RIGHT_MM) / max(widths), _WIDEST_COLUMN_MM)
     row_mm = (height_mm - _LEGEND_MM) / len(rows)
     seen = _seen(ladder.passes)
     for number, (row, width) in enumerate(zip(rows, widths, strict=True)):
@@ -268,7 +269,7 @@ def _shares(each: LadderPass) -> list[float]:
 
 def _draw_pluck(axes: Axes, place: float, pluck: LadderPluck, unit: str) -> None:
     floor, ceiling = axes.get_ylim()
-    inside = 0.03 * (ceiling - floor)
+    inside = 0.05 * (ceiling - floor)
     shown = min(max(pluck.value, floor + inside), ceiling - inside)
     is_beyond = not floor <= pluck.value <= ceiling
     shown = shown if is_beyond else pluck.value
