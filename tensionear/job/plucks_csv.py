@@ -12,6 +12,9 @@ from tensionear.job.log import PluckKept
 from tensionear.job.pluck_document import ReadingDocument, RefusalDocument
 from tensionear.job.record_document import RecordDocument
 
+CSV_FILES = {"plucks.csv": False, "plucks-decimal-comma.csv": True}
+"""The tables of a bundle, and whether decimals are written with a comma."""
+
 _HEADINGS = (
     "pluck_number",
     "pass_number",

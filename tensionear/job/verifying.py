@@ -12,30 +12,23 @@ from enum import StrEnum
 from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
-from pydantic import ValidationError
 
 from tensionear.errors import BundleError, InputError
 from tensionear.job.bundle_file import read_bundle_file, unpack
 from tensionear.job.bundle_names import DOCUMENT, RECORD, SEAL, shown
-from tensionear.job.canonical_json import read_canonical
 from tensionear.job.difference import Difference, differences
 from tensionear.job.finding import found_of
 from tensionear.job.hearing import read_anew
 from tensionear.job.log import PhotoAdded, PluckKept, SetupTaken
 from tensionear.job.pluck_document import PluckDocument, outcome_document
-from tensionear.job.plucks_csv import plucks_csv
+from tensionear.job.plucks_csv import CSV_FILES, plucks_csv
 from tensionear.job.record_document import RecordDocument
+from tensionear.job.record_reading import record_from
 from tensionear.job.seal import Seal, read_seal
 from tensionear.job.seal_check import check_seal
 from tensionear.job.sha256 import sha256_of
 from tensionear.job.state import state_of
-from tensionear.job.validation import faults_of
 from tensionear.pluck.estimator import ESTIMATOR_VERSION
-
-FORMAT_VERSION = 1
-
-CSV_FILES = {"plucks.csv": False, "plucks-decimal-comma.csv": True}
-"""The tables of a bundle, and whether decimals are written with a comma."""
 
 
 class Matter(StrEnum):
@@ -134,20 +127,7 @@ def _verified(
 def _record(files: Mapping[str, bytes]) -> RecordDocument:
     if RECORD not in files:
         raise BundleError(f"{RECORD} is missing")
-    content = read_canonical(files[RECORD])
-    version = content.get("format_version") if isinstance(content, dict) else None
-    if isinstance(version, int) and version > FORMAT_VERSION:
-        raise InputError(
-            f"the record has format version {version}, newer than {FORMAT_VERSION}: a newer tensionear can check it"
-        )
-    try:
-        record = RecordDocument.model_validate(content)
-    except ValidationError as error:
-        raise BundleError(f"{RECORD} is no record: {faults_of(error)}") from error
-    other = next(iter(differences(content, record.model_dump(mode="json"))), None)
-    if other is not None:
-        raise BundleError(f"{RECORD} does not say what it means: {other.words}")
-    return record
+    return record_from(files[RECORD])
 
 
 def _record_faults(record: RecordDocument, seal: Seal | None, files: Mapping[str, bytes]) -> Iterator[str]:
