@@ -29,6 +29,11 @@ class OpenArchive:
         self.shown = shown
         self.archive_id = archive_id
 
+    @property
+    def dialect(self) -> str:
+        """The database: "sqlite" or "postgresql"."""
+        return self._engine.dialect.name
+
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Give a transaction that only reads.

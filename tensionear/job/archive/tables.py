@@ -128,7 +128,7 @@ JOBS = Table(
     Column("opened_at", Moment, nullable=False, index=True),
     Column("changed_at", Moment, nullable=False),
     Column("closed_at", Moment),
-    Column("deleted_at", Moment, index=True),
+    Column("deleted_at", Moment),
     Column("is_demonstration", Boolean, nullable=False),
     Column("setup_id", Integer, nullable=False),
     Column("setup_version", Integer, nullable=False),
@@ -148,9 +148,12 @@ JOBS = Table(
         ["setup_id", "setup_version"], ["setup_versions.setup_id", "setup_versions.version"]
     ),
     Index(None, "setup_id", "setup_version"),
-    Index(None, "verdict", "id"),
-    Index(None, "closed_at", "id"),
+    Index(None, "verdict", "opened_at"),
 )
+
+# Few jobs are open or deleted: an index of all would tempt SQLite to use it for the many that are not.
+for _name, _few in (("open", JOBS.c.closed_at.is_(None)), ("deleted", JOBS.c.deleted_at.is_not(None))):
+    Index(f"ix_jobs_{_name}", JOBS.c.opened_at, sqlite_where=_few, postgresql_where=_few)
 
 LOG_ENTRIES = Table(
     "log_entries",

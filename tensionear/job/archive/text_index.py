@@ -31,6 +31,9 @@ def with_words(
 ) -> Select[tuple[object, ...]]:
     """Choose only the jobs that hold all the words, newest first.
 
+    Where words are looked for, that is the order in which the archive was given the jobs: the same, unless the clock
+    was set back.
+
     Parameters
     ----------
     chosen : Select
@@ -41,7 +44,7 @@ def with_words(
         "sqlite" or "postgresql".
     """
     if not wanted:
-        return chosen.order_by(JOBS.c.id.desc())
+        return chosen.order_by(JOBS.c.opened_at.desc(), JOBS.c.id.desc())
     if dialect == "sqlite":
         # Walked from its end, FTS5 gives the newest first and stops when the page is full.
         index = table(NAME, column("rowid"), column(NAME))

@@ -118,13 +118,14 @@ def upgrade() -> None:
         sa.UniqueConstraint("uid", name="uq_jobs_uid"),
     )
     op.create_index("ix_jobs_chassis_key", "jobs", ["chassis_key"])
-    op.create_index("ix_jobs_closed_at_id", "jobs", ["closed_at", "id"])
-    op.create_index("ix_jobs_deleted_at", "jobs", ["deleted_at"])
+    for name, few in (("open", "closed_at IS NULL"), ("deleted", "deleted_at IS NOT NULL")):
+        where = sa.text(few)
+        op.create_index(f"ix_jobs_{name}", "jobs", ["opened_at"], sqlite_where=where, postgresql_where=where)
     op.create_index("ix_jobs_opened_at", "jobs", ["opened_at"])
     op.create_index("ix_jobs_registration_key", "jobs", ["registration_key"])
     op.create_index("ix_jobs_setup_id_setup_version", "jobs", ["setup_id", "setup_version"])
     op.create_index("ix_jobs_vehicle_key", "jobs", ["vehicle_key"])
-    op.create_index("ix_jobs_verdict_id", "jobs", ["verdict", "id"])
+    op.create_index("ix_jobs_verdict_opened_at", "jobs", ["verdict", "opened_at"])
     op.create_table(
         "job_contents",
         sa.Column("job_id", sa.Integer(), nullable=False),
