@@ -4,7 +4,7 @@ import math
 
 from tensionear.metrology.advice import MOST_PLUCKS
 from tensionear.metrology.decision import Side, Verdict
-from tensionear.metrology.levelling import LevelState
+from tensionear.metrology.levelling import LevelState, NotToldReason
 from tensionear.metrology.run_in import RunIn
 from tensionear.metrology.settling_law import NoForecast, SettlingLaw
 from tensionear.metrology.tension_change import LimitMargin, ReCheck, TensionFall
@@ -146,7 +146,9 @@ def _level_words(run_in: RunIn) -> str:
 
 def _advice(run_in: RunIn) -> str:
     level = run_in.levelling
-    if level.n_more_plucks:
+    if level.reason is NotToldReason.ROSE:
+        told = "bring the crankshaft to the same mark each time, look at the tensioner, and pluck again"
+    elif level.n_more_plucks:
         plural = "s" if level.n_more_plucks > 1 else ""
         told = f"{level.n_more_plucks} more pluck{plural} now would tell, if the means stay as they are"
     elif level.n_plucks_after_more:

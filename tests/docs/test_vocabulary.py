@@ -36,11 +36,22 @@ from tensionear.metrology.budget import (
 )
 from tensionear.metrology.decision import Decision, DecisionRule, Rule, Side, Verdict
 from tensionear.metrology.improvement import Improvement
+from tensionear.metrology.levelling import Levelling, LevelState, NotToldReason
 from tensionear.metrology.marks import Mark
 from tensionear.metrology.monte_carlo import PropagatedDistribution
 from tensionear.metrology.pluck_set import Disagreement, SetStatistics
 from tensionear.metrology.risk import GlobalRisks
+from tensionear.metrology.run_in import CountedPlucks, RunIn
+from tensionear.metrology.settling_law import FurtherFall, NoForecast, SettlingLaw
 from tensionear.metrology.span_comparison import SpanComparison
+from tensionear.metrology.tension_change import (
+    LimitMargin,
+    ReCheck,
+    SettingPlucks,
+    TensionFall,
+    TensionLimits,
+)
+from tensionear.metrology.tension_ratio import Repeatability
 from tensionear.metrology.tensioner import (
     TensionerMove,
     TensionerReading,
@@ -95,6 +106,16 @@ OUTPUT_TABLE = PAGE.split("## Output for programs", 1)[1].split("## Exit codes",
         TensionerMove,
         TensionerRefusal,
         SpanComparison,
+        CountedPlucks,
+        SettingPlucks,
+        RunIn,
+        Repeatability,
+        TensionFall,
+        TensionLimits,
+        LimitMargin,
+        ReCheck,
+        Levelling,
+        FurtherFall,
         KnownSpan,
         BeltTask,
         Assessment,
@@ -131,6 +152,10 @@ def test_every_field_of_a_seal_is_in_the_vocabulary(document: type[BaseModel]) -
         Distribution,
         EvaluationType,
         TensionerRefusalReason,
+        LevelState,
+        NotToldReason,
+        SettlingLaw,
+        NoForecast,
         SpanModel,
         SealFault,
     ],

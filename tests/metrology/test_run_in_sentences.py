@@ -176,6 +176,10 @@ def test_falling_says_by_how_much_a_revolution() -> None:
             "; 20 plucks would not tell either: they scatter too much",
         ),
         (judged(n=1), "; pluck at least twice at each count"),
+        (
+            judged((500, 490, 496)),
+            "; bring the crankshaft to the same mark each time, look at the tensioner, and pluck again",
+        ),
         (judged((500,)), "; pluck again after turning"),
         (judged((500,), final_n=343), "two counts of revolutions"),
         (judged(n=2, scatter_share=0.01, final_n=343), "hidden in the scatter of the plucks"),
