@@ -17,14 +17,14 @@ from tensionear.belt.span import BeltSpan
 from tensionear.belt.specification import Specification
 from tensionear.belt.stated_value import BeltState, Method, ReferenceSpan, Stated
 from tensionear.cautions import cautions_text
-from tensionear.cli.figures import half_width, with_uncertainty
-from tensionear.cli.words import verdict_words
 from tensionear.errors import TensionearError
+from tensionear.figures import half_width, with_uncertainty
 from tensionear.known_span import KnownSpan
 from tensionear.picture import draw_pluck
 from tensionear.pluck.outcome import PluckRefusal
 from tensionear.reading import BeltReading, read_recording, summarise
 from tensionear.task import BeltTask
+from tensionear.words import verdict_words
 
 FOLDER = Path(__file__).parent
 PICTURES = Path("demo_output")

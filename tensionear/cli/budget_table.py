@@ -4,9 +4,9 @@ import math
 
 import click
 
-from tensionear.cli.figures import with_uncertainty
 from tensionear.cli.layout import row
 from tensionear.cli.units import ToldUnits
+from tensionear.figures import with_uncertainty
 from tensionear.metrology.budget import Budget, BudgetInput
 
 WIDE = 17

@@ -8,7 +8,6 @@ from tensionear.cli.budget_table import BudgetFigures, tell_inputs
 from tensionear.cli.layout import filled, width
 from tensionear.cli.reading_options import HowTold
 from tensionear.cli.units import ToldUnits
-from tensionear.cli.words import probability_words, verdict_words
 from tensionear.errors import InputError
 from tensionear.known_span import SpanModel
 from tensionear.metrology.budget import Budget
@@ -16,12 +15,8 @@ from tensionear.metrology.improvement import dominance_sentence
 from tensionear.next_step import BeltMove, move_of, way_out_of
 from tensionear.task import Assessment, BeltTask
 from tensionear.tension_budget import LARGEST_REDUCTION_PERCENT, drawn
+from tensionear.words import INTERVAL_NOTE, NOT_CORRECTED_NOTE, probability_words, verdict_words
 
-INTERVAL_NOTE = "± is the expanded uncertainty (95 %)."
-NOT_CORRECTED_NOTE = (
-    "What is specified is a force, and what is compared is the tension as if flexible, as was asked for: the"
-    " verdict holds only for a belt without stiffness."
-)
 MANUFACTURER_NOTE = "The manufacturer's procedure and marks win over this."
 _WIDE = 14
 _ROOMY = 60  # columns, from which on sentences stand beside their names

@@ -2,12 +2,11 @@
 
 import click
 
-from tensionear.cli.figures import with_uncertainty
 from tensionear.cli.layout import filled, row
 from tensionear.cli.reading_options import HowTold
 from tensionear.cli.report_meaning import tell_line, tell_meaning, tell_results
 from tensionear.cli.task_words import limits_words, span_words
-from tensionear.cli.words import rule_words
+from tensionear.figures import with_uncertainty
 from tensionear.metrology.decision import GUARDED, Decision, Verdict
 from tensionear.metrology.marks import Mark
 from tensionear.metrology.pluck_set import SetStatistics
@@ -15,6 +14,7 @@ from tensionear.metrology.uncertainty import Measured
 from tensionear.pluck.outcome import PluckRefusal
 from tensionear.reading import BeltReading, SetReading
 from tensionear.task import BeltTask
+from tensionear.words import rule_words
 
 AGAIN = (
     "Did another span answer, is one of them an octave off, or did the belt settle between them? Remove the cause "

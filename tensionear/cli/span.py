@@ -36,6 +36,7 @@ from tensionear.cli.units import (
 from tensionear.drive_file import DIAMETER_LIMITS, read_drive
 from tensionear.errors import InputError
 from tensionear.metrology.uncertainty import RECTANGLE, Measured
+from tensionear.words import INTERVAL_NOTE
 
 EXAMPLE = """Every length in mm may be given in inches instead: --measured-in, --within-in and so on.
 
@@ -46,7 +47,6 @@ Examples:
   tensionear span --drive drive.toml --plucked pump "right cam" --picture drive.png
 """
 
-_INTERVAL_NOTE = "± is the expanded uncertainty (95 %)."
 _WITHIN_M = 0.001
 _PULLEY_OPTIONS = (
     "first_teeth", "second_teeth", "first_diameter_mm", "first_diameter_in", "second_diameter_mm",
@@ -191,7 +191,7 @@ def _tell_one(length: Estimate, course: Course | None, units: ToldUnits, as_json
         _write_span(length, course=course)
         return
     how = "" if course is None else f", {course}"
-    click.echo(filled(f"Span length {units.span_length(_measured(length))}{how}. {_INTERVAL_NOTE}"))
+    click.echo(filled(f"Span length {units.span_length(_measured(length))}{how}. {INTERVAL_NOTE}"))
     click.echo(_to_type(length, units))
 
 
@@ -270,7 +270,7 @@ def _echo_drive(
             else "DOES NOT AGREE: rely on none of these lengths until it does."
         )
         click.echo(filled(said))
-    click.echo(filled(_INTERVAL_NOTE))
+    click.echo(filled(INTERVAL_NOTE))
     if marked is not None and (check is None or check.agrees):
         click.echo(_to_type(marked.span_length, units))
 

@@ -2,10 +2,10 @@
 
 from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.comparison import SingleValue
-from tensionear.cli.figures import half_width
 from tensionear.cli.units import GRAM_PER_METRE, ToldUnits
-from tensionear.cli.words import HERTZ, ends_words
+from tensionear.figures import half_width
 from tensionear.known_span import KnownSpan, SpanModel
+from tensionear.words import HERTZ, ends_words
 
 
 def span_words(known: KnownSpan, units: ToldUnits) -> str:

@@ -7,11 +7,11 @@ import click
 from tensionear.belt.stiff_span import stiffness_ratio
 from tensionear.belt.tension import fundamental_frequency, static_tension
 from tensionear.cli.budget_table import WIDE, BudgetFigures, tell_inputs
-from tensionear.cli.figures import with_uncertainty
 from tensionear.cli.json_lines import now, write_line
 from tensionear.cli.layout import filled
 from tensionear.cli.typed_span import TypedBelt
 from tensionear.cli.units import ToldUnits
+from tensionear.figures import with_uncertainty
 from tensionear.known_span import KnownSpan
 from tensionear.metrology.budget import Budget
 from tensionear.metrology.improvement import dominance_sentence
@@ -27,8 +27,8 @@ from tensionear.tension_budget import (
     TENSION,
     own_part,
 )
+from tensionear.words import INTERVAL_NOTE
 
-_INTERVAL_NOTE = "± is the expanded uncertainty (95 %)."
 _MANY = 100.0  # degrees of freedom, from which k is that of infinitely many
 
 
@@ -60,7 +60,7 @@ def tell_budget(
         )
     else:
         degrees = f", ν = {result.degrees_of_freedom:.0f}" if result.degrees_of_freedom < _MANY else ""
-        click.echo(filled(f"{_INTERVAL_NOTE[:-1]}, k = {result.coverage_factor:.2f}{degrees}."))
+        click.echo(filled(f"{INTERVAL_NOTE[:-1]}, k = {result.coverage_factor:.2f}{degrees}."))
         dominant = budget.dominant.given
         sentence = dominance_sentence(budget, lambda half_width: shown.half_width(dominant, half_width))
         click.echo(filled(f"{_capital(sentence)}."))
@@ -171,7 +171,7 @@ def tell_comparison(
         )
     click.echo()
     click.echo(filled(f"{_capital(comparison.sentence())}."))
-    click.echo(filled(f"{_INTERVAL_NOTE} What all spans share is left out of the comparison."))
+    click.echo(filled(f"{INTERVAL_NOTE} What all spans share is left out of the comparison."))
     _tell_warnings(belt)
 
 
@@ -236,7 +236,7 @@ def tell_tensioner(
         )
     click.echo(
         filled(
-            f"{_INTERVAL_NOTE} What is not known of span and belt moves both tensions alike, and is left out"
+            f"{INTERVAL_NOTE} What is not known of span and belt moves both tensions alike, and is left out"
             " of that of the position."
         )
     )

@@ -7,9 +7,9 @@ from typing import Any
 import click
 
 from tensionear.belt.limits import Limits, Unit, require_positive
-from tensionear.cli.figures import with_uncertainty
 from tensionear.cli.options import Number
 from tensionear.errors import InputError
+from tensionear.figures import with_uncertainty
 from tensionear.metrology.uncertainty import RECTANGLE, Measured
 
 MILLIMETRE = Unit("mm", "millimetres", 1000.0)

@@ -8,11 +8,11 @@ from tensionear.cli.json_lines import readable, write_line
 from tensionear.cli.layout import filled, row
 from tensionear.cli.task_words import span_words
 from tensionear.cli.units import ToldUnits
-from tensionear.cli.words import rule_words
 from tensionear.job.archive.setups import KeptSetup
 from tensionear.job.passes import PassKind
 from tensionear.job.setup import Setup
 from tensionear.metrology.decision import GUARDED
+from tensionear.words import rule_words
 
 _WIDE = 16
 _JUDGED = (PassKind.OVER_TENSION, PassKind.FINAL_SETTING, PassKind.RE_CHECK)

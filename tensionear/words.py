@@ -2,10 +2,15 @@
 
 from tensionear.belt.limits import Unit
 from tensionear.belt.stiffness import SpanStiffness
-from tensionear.cli.figures import half_width
+from tensionear.figures import half_width
 from tensionear.metrology.decision import Decision, DecisionRule, Rule, Side, Verdict
 
 HERTZ = Unit("Hz", "hertz", 1.0)
+INTERVAL_NOTE = "± is the expanded uncertainty (95 %)."
+NOT_CORRECTED_NOTE = (
+    "What is specified is a force, and what is compared is the tension as if flexible, as was asked for: the"
+    " verdict holds only for a belt without stiffness."
+)
 
 
 def verdict_words(decision: Decision) -> str:
