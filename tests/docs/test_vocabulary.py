@@ -21,6 +21,8 @@ from tensionear.cli.reading_options import HowTold
 from tensionear.cli.report_json import JsonReport
 from tensionear.cli.trouble import tell_trouble
 from tensionear.job.bundle_file import Difference, Unpacked
+from tensionear.job.photo import Photo
+from tensionear.job.photo_position import Position
 from tensionear.job.record_document import ChainDocument
 from tensionear.job.seal import Seal, SealedFile, Signature
 from tensionear.job.seal_check import SealFault, SealFinding
@@ -123,6 +125,8 @@ OUTPUT_TABLE = PAGE.split("## Output for programs", 1)[1].split("## Exit codes",
         Unpacked,
         Difference,
         SealFinding,
+        Photo,
+        Position,
     ],
 )
 def test_every_field_is_in_the_vocabulary(record: type) -> None:
