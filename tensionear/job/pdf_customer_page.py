@@ -28,7 +28,7 @@ from tensionear.job.pdf_type import (
 )
 from tensionear.pass_ladder_picture import PassLadder, pass_ladder_png
 
-_LOWEST_ROW_POINTS, _HIGHEST_ROW_POINTS = 60 * mm, 115 * mm
+_LOWEST_ROW_POINTS, _HIGHEST_ROW_POINTS = 52 * mm, 115 * mm
 """Height of a row of the pass ladder."""
 _GUTTER_POINTS = 6 * mm
 _PICTURE_DPI = 300.0

@@ -59,7 +59,7 @@ def expert_pages(setter: TypeSetter, content: PdfContent, width_points: float) -
     for number, (name, body) in enumerate(sections, start=1):
         said = body or [setter.paragraph("None.", NOTHING)]
         heading = setter.paragraph(f"{number}  {name}", HEADING)
-        story += [_room_for(said, width_points), Spacer(1, 9), heading, Spacer(1, 2), *said]
+        story += [_room_for(said, width_points), Spacer(1, 6.5), heading, Spacer(1, 1.5), *said]
     return story
 
 
@@ -73,17 +73,17 @@ def _readings(setter: TypeSetter, passes: Sequence[PassReadings], width_points: 
     if not passes:
         return []
     columns = [
-        Column("No.", 0.8, is_number=True),
-        Column("Time", 1.5),
-        Column("Revolution", 1.4, is_number=True),
-        Column("Fundamental [Hz]", 2.2, is_number=True),
-        Column("u [Hz]", 1.0, is_number=True),
-        Column("Tension [N]", 1.5, is_number=True),
-        Column("± [N]", 1.0, is_number=True),
-        Column("Ring time [s]", 1.6, is_number=True),
-        Column("SNR [dB]", 1.2, is_number=True),
-        Column("Support", 1.1, is_number=True),
-        Column("Result", 1.7),
+        Column("No.", 0.7, is_number=True),
+        Column("Time", 1.4),
+        Column("Revolution", 1.7, is_number=True),
+        Column("Fundamental\n[Hz]", 1.9, is_number=True),
+        Column("u\n[Hz]", 1.0, is_number=True),
+        Column("Tension\n[N]", 1.3, is_number=True),
+        Column("±\n[N]", 1.0, is_number=True),
+        Column("Ring time\n[s]", 1.4, is_number=True),
+        Column("SNR\n[dB]", 0.9, is_number=True),
+        Column("Support", 1.3, is_number=True),
+        Column("Result", 1.6),
     ]
     said = (
         "u: standard uncertainty of the fundamental. ±: expanded uncertainty of the tension, 95 % probability. SNR: "
@@ -208,10 +208,8 @@ def _corrections(
 
 
 def _cautions(setter: TypeSetter, expert: ExpertContent) -> list[Flowable]:
-    return [
-        *_text(setter, expert.cautions_acknowledged),
-        *(setter.paragraph(f"– {caution}", BODY) for caution in expert.cautions),
-    ]
+    shown = " ".join(expert.cautions)
+    return [*_text(setter, expert.cautions_acknowledged), *_text(setter, shown)]
 
 
 def _facts(setter: TypeSetter, facts: Sequence[Fact], width_points: float) -> list[Flowable]:

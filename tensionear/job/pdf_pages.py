@@ -1,5 +1,6 @@
 """The frame of every page of a record's PDF: margins, the demonstration's mark, and the footer with page x of y."""
 
+import hashlib
 from datetime import UTC, datetime
 from io import BytesIO
 from typing import Any
@@ -115,12 +116,13 @@ def canvas_maker(content: PdfContent, setter: TypeSetter, page_points: tuple[flo
 
 
 def _date(canvas: Canvas, at: datetime) -> None:
-    """Give the PDF a date of its content in place of the clock's."""
-    stamp = canvas._doc._timeStamp  # type: ignore[attr-defined]
+    """Give the PDF the date of its content, and an identifier of its content only, in place of the clock's."""
+    inner: Any = canvas._doc  # type: ignore[attr-defined]
     utc = at.astimezone(UTC)
-    stamp.t = utc.timestamp()
-    stamp.lt = utc.timetuple()
-    stamp.YMDhms = tuple(utc.timetuple())[:6]
+    inner._timeStamp.t = utc.timestamp()
+    inner._timeStamp.lt = utc.timetuple()
+    inner._timeStamp.YMDhms = tuple(utc.timetuple())[:6]
+    inner.signature = hashlib.md5(utc.isoformat().encode(), usedforsecurity=False)
 
 
 def _draw_frame(
