@@ -111,6 +111,7 @@ def _compared(task: BeltTask, found: Assessment | None) -> FoundCompared | None:
         decision_rule=task.decision_rule.rule,
         asked_probability=task.decision_rule.asked_probability,
         result=None if found is None or found.compared is None else _value(found.compared.result),
+        budget=() if found is None or found.compared is None else _budget(found.compared),
         verdict=None if decision is None else decision.verdict,
         side=None if decision is None else decision.side,
         conformance_probability=None if found is None else found.conformance_probability,
@@ -137,7 +138,7 @@ def _budget(budget: Budget) -> tuple[FoundBudgetLine, ...]:
             distribution=line.given.distribution,
             origin=line.given.origin,
             sensitivity=line.sensitivity,
-            contribution_n=line.contribution,
+            contribution=line.contribution,
             share=line.share,
         )
         for line in budget.lines

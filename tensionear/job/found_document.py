@@ -35,8 +35,23 @@ class FoundMark(Document):
     mark: Mark
 
 
+class FoundBudgetLine(Document):
+    """One input of an uncertainty budget; it contributes in the unit of the result."""
+
+    name: str
+    value: float
+    unit: str
+    standard_uncertainty: float
+    evaluation: EvaluationType
+    distribution: Distribution
+    origin: str
+    sensitivity: float
+    contribution: float
+    share: float
+
+
 class FoundCompared(Document):
-    """What was compared with which limits, by which rule, and what came out."""
+    """What was compared with which limits, by which rule, and what came out; the budget is that of `result`."""
 
     quantity: ComparedQuantity
     unit: BandUnit
@@ -47,24 +62,10 @@ class FoundCompared(Document):
     decision_rule: Rule
     asked_probability: float
     result: FoundValue | None
+    budget: tuple[FoundBudgetLine, ...]
     verdict: Verdict | None
     side: Side | None
     conformance_probability: float | None
-
-
-class FoundBudgetLine(Document):
-    """One input of the static tension's uncertainty budget."""
-
-    name: str
-    value: float
-    unit: str
-    standard_uncertainty: float
-    evaluation: EvaluationType
-    distribution: Distribution
-    origin: str
-    sensitivity: float
-    contribution_n: float
-    share: float
 
 
 class FoundMove(Document):
