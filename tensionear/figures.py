@@ -17,11 +17,28 @@ def with_uncertainty(value: float, expanded_uncertainty: float, unit: str) -> st
     unit : str
         Symbol of the unit.
     """
+    shown_value, shown_uncertainty = value_and_uncertainty(value, expanded_uncertainty)
+    return f"{shown_value} ± {shown_uncertainty} {unit}" if shown_uncertainty else f"{shown_value} {unit}"
+
+
+def value_and_uncertainty(value: float, expanded_uncertainty: float) -> tuple[str, str]:
+    """Write a value and its expanded uncertainty for two columns, rounded as `with_uncertainty` does.
+
+    Parameters
+    ----------
+    value, expanded_uncertainty : float
+        In one unit.
+
+    Returns
+    -------
+    str, str
+        The second is empty if there is no uncertainty.
+    """
     if expanded_uncertainty <= 0.0:
-        return f"{value:g} {unit}"
+        return f"{value:g}", ""
     shown = max(expanded_uncertainty, 10.0**-_MOST_DECIMALS)
     n_decimals = min(max(1 - math.floor(math.log10(shown)), 0), _MOST_DECIMALS)
-    return f"{value:.{n_decimals}f} ± {shown:.{n_decimals}f} {unit}"
+    return f"{value:.{n_decimals}f}", f"{shown:.{n_decimals}f}"
 
 
 def half_width(value: float, standard_uncertainty: float, per_si: float, unit: str) -> str:

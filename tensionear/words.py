@@ -3,6 +3,7 @@
 from tensionear.belt.limits import Unit
 from tensionear.belt.stiffness import SpanStiffness
 from tensionear.figures import half_width
+from tensionear.known_span import KnownSpan, SpanModel
 from tensionear.metrology.decision import Decision, DecisionRule, Rule, Side, Verdict
 
 HERTZ = Unit("Hz", "hertz", 1.0)
@@ -45,3 +46,14 @@ def ends_words(stiffness: SpanStiffness) -> str:
         return "ends anywhere from pinned to clamped"
     fixity = half_width(stiffness.end_fixity, stiffness.end_fixity_standard_uncertainty, 1.0, "")
     return f"end fixity {fixity.replace(' )', ')').replace('  ', ' ')}"
+
+
+def stiffness_words(known: KnownSpan) -> str:
+    """How a span's stiffness is allowed for."""
+    stiffness = known.stiffness
+    if stiffness is None:
+        return str(known.model) if known.model is SpanModel.NOT_KNOWN else "taken as flexible"
+    bending = half_width(
+        stiffness.bending_stiffness_n_m2, stiffness.bending_stiffness_standard_uncertainty_n_m2, 1.0, "N m²"
+    )
+    return f"bending stiffness {bending}, {ends_words(stiffness)}"

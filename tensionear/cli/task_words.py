@@ -4,8 +4,8 @@ from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.comparison import SingleValue
 from tensionear.cli.units import GRAM_PER_METRE, ToldUnits
 from tensionear.figures import half_width
-from tensionear.known_span import KnownSpan, SpanModel
-from tensionear.words import HERTZ, ends_words
+from tensionear.known_span import KnownSpan
+from tensionear.words import HERTZ, stiffness_words
 
 
 def span_words(known: KnownSpan, units: ToldUnits) -> str:
@@ -28,17 +28,7 @@ def span_words(known: KnownSpan, units: ToldUnits) -> str:
         GRAM_PER_METRE.per_si,
         GRAM_PER_METRE.symbol,
     )
-    stiffness = known.stiffness
-    said = str(known.model) if known.model is SpanModel.NOT_KNOWN else "taken as flexible"
-    if stiffness is not None:
-        bending = half_width(
-            stiffness.bending_stiffness_n_m2,
-            stiffness.bending_stiffness_standard_uncertainty_n_m2,
-            1.0,
-            "N m²",
-        )
-        said = f"bending stiffness {bending}, {ends_words(stiffness)}"
-    return f"Span length {length}, linear density {density}, {said}."
+    return f"Span length {length}, linear density {density}, {stiffness_words(known)}."
 
 
 def limits_words(limits: ToleranceBand | SingleValue, units: ToldUnits) -> str:
