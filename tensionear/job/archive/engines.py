@@ -12,6 +12,7 @@ References
 
 import os
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -67,7 +68,6 @@ def sqlite_engine(path: Path, *, read_only: bool = False) -> Engine:
 
         @event.listens_for(engine, "connect")
         def prepare(connection: sqlite3.Connection, _: object) -> None:
-            connection.execute("PRAGMA journal_mode = WAL")
             connection.execute("PRAGMA synchronous = FULL")
             connection.execute("PRAGMA foreign_keys = ON")
 
@@ -77,6 +77,23 @@ def sqlite_engine(path: Path, *, read_only: bool = False) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
     return engine
+
+
+def use_write_ahead_log(engine: Engine) -> None:
+    """Make a file keep a write-ahead log, if it does not; it stays so for ever.
+
+    Called only once it is known to be an archive, as it changes the file. Where another program is in the way, things
+    go on as they are: as safe, but one waits for the other more often.
+    """
+    connection = engine.raw_connection()
+    try:
+        with suppress(sqlite3.OperationalError):
+            cursor = connection.cursor()
+            cursor.execute("PRAGMA journal_mode")
+            if cursor.fetchone() != ("wal",):
+                cursor.execute("PRAGMA journal_mode = WAL")
+    finally:
+        connection.close()
 
 
 def _only_to_read(path: Path) -> sqlite3.Connection:

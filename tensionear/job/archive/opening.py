@@ -14,7 +14,7 @@ from tensionear.errors import ArchiveError
 from tensionear.job.archive.address import Address, address_of
 from tensionear.job.archive.archive import Archive
 from tensionear.job.archive.connection import now
-from tensionear.job.archive.engines import WRITES, engine_for, sqlite_engine
+from tensionear.job.archive.engines import WRITES, engine_for, is_writable, sqlite_engine, use_write_ahead_log
 from tensionear.job.archive.schema import migrate, require_known, version_of
 from tensionear.job.archive.tables import ARCHIVE, SCHEMA_VERSION
 from tensionear.job.archive.trouble import told
@@ -51,9 +51,10 @@ def _opened(address: Address, *, make: bool, make_folder: bool) -> Archive:
     shown = str(address)
     try:
         with told(shown):
-            return Archive(
-                engine, shown, _archive_id(engine, shown, make=make and address.server is not None)
-            )
+            archive_id = _archive_id(engine, shown, make=make and address.server is not None)
+            if address.path is not None and is_writable(address.path):
+                use_write_ahead_log(engine)
+            return Archive(engine, shown, archive_id)
     except BaseException:
         engine.dispose()
         raise
@@ -117,6 +118,7 @@ def _make_file(path: Path) -> None:
     engine = sqlite_engine(beside)
     try:
         with told(str(path)):
+            use_write_ahead_log(engine)
             make_tables(engine)
         engine.dispose()  # takes the write-ahead log into the file
         try:
