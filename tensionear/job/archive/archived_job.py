@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
+from typing import Any
 
 from sqlalchemy import Connection, select
 
 from tensionear.errors import InputError
 from tensionear.job.archive.setups import KeptSetup, kept_setup
-from tensionear.job.archive.stored import damaged, fact_of
+from tensionear.job.archive.stored import damaged, entry_sha256, fact_of
 from tensionear.job.archive.tables import JOBS, LOG_ENTRIES
 from tensionear.job.archive.words import name_key
 from tensionear.job.log import LogEntry, SetupTaken
@@ -111,16 +112,29 @@ def _log(connection: Connection, job_id: int, number: str) -> tuple[LogEntry, ..
     rows = connection.execute(
         select(LOG_ENTRIES).where(LOG_ENTRIES.c.job_id == job_id).order_by(LOG_ENTRIES.c.number)
     )
-    return tuple(
-        LogEntry(
-            number=row.number,
-            at=row.at,
-            by=row.by,
-            software_version=row.software_version,
-            fact=fact_of(row.fact, f"entry {row.number} of the log of job {number}"),
-        )
-        for row in rows
-    )
+    return tuple(read_entry(row, number) for row in rows)
+
+
+def read_entry(row: Any, job_number: str) -> LogEntry:
+    """Read an entry of a log.
+
+    Parameters
+    ----------
+    row : Row
+        Of `LOG_ENTRIES`.
+    job_number : str
+        For the message.
+
+    Raises
+    ------
+    ArchiveError
+        If it is not what was written.
+    """
+    what = f"entry {row.number} of the log of job {job_number}"
+    fact = fact_of(row.fact, what)
+    if entry_sha256(row.job_id, row.number, row.at, row.by, row.software_version, row.fact) != row.sha256:
+        raise damaged(what, "its SHA-256 is another")
+    return LogEntry(number=row.number, at=row.at, by=row.by, software_version=row.software_version, fact=fact)
 
 
 def _none_such(connection: Connection, number: str) -> str:

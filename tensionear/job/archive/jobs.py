@@ -15,7 +15,7 @@ from tensionear.job.archive.connection import OpenArchive, next_number, now
 from tensionear.job.archive.contents import keep_content
 from tensionear.job.archive.projection import first_columns, project
 from tensionear.job.archive.setups import KeptSetup, setup_to_use
-from tensionear.job.archive.stored import stored
+from tensionear.job.archive.stored import entry_sha256, stored
 from tensionear.job.archive.tables import JOBS, LOG_ENTRIES
 from tensionear.job.archive.words import name_key
 from tensionear.job.details import JobDetails
@@ -260,16 +260,21 @@ def append(connection: Connection, job_id: int, job: ArchivedJob, fact: Fact, by
 
 
 def _keep_entry(connection: Connection, job_id: int, entry: LogEntry) -> None:
-    connection.execute(
-        insert(LOG_ENTRIES).values(
-            job_id=job_id,
-            number=entry.number,
-            at=entry.at,
-            by=entry.by,
-            software_version=entry.software_version,
-            fact=stored(entry.fact).decode("utf-8"),
-        )
-    )
+    connection.execute(insert(LOG_ENTRIES).values(entry_columns(job_id, entry)))
+
+
+def entry_columns(job_id: int, entry: LogEntry) -> dict[str, Any]:
+    """Columns of an entry."""
+    fact = stored(entry.fact).decode("utf-8")
+    return {
+        "job_id": job_id,
+        "number": entry.number,
+        "at": entry.at,
+        "by": entry.by,
+        "software_version": entry.software_version,
+        "fact": fact,
+        "sha256": entry_sha256(job_id, entry.number, entry.at, entry.by, entry.software_version, fact),
+    }
 
 
 def _taken(kept: KeptSetup, reason: str) -> SetupTaken:

@@ -1,5 +1,6 @@
 """Documents as the archive keeps them: canonical JSON, so that the hash of a document is always the same."""
 
+from datetime import UTC, datetime
 from functools import lru_cache
 
 from pydantic import BaseModel, ValidationError
@@ -8,6 +9,7 @@ from tensionear.errors import ArchiveError
 from tensionear.job.canonical_json import write_canonical
 from tensionear.job.log import FACT, Fact
 from tensionear.job.setup import Setup
+from tensionear.job.sha256 import sha256_of
 
 
 def stored(document: BaseModel) -> bytes:
@@ -40,6 +42,24 @@ def fact_of(text: str, what: str) -> Fact:
         return FACT.validate_json(text)
     except ValidationError as error:
         raise damaged(what, error) from error
+
+
+def entry_sha256(job_id: int, number: int, at: datetime, by: str, software_version: str, fact: str) -> str:
+    """Hash of an entry of a log with its place; a flipped bit in a number would leave it a number.
+
+    Parameters
+    ----------
+    job_id : int
+        Number of the job's row.
+    number : int
+        Of the entry.
+    at : datetime
+        With its offset.
+    by, software_version, fact : str
+        As they are stored.
+    """
+    moment = at.astimezone(UTC).isoformat(timespec="microseconds")
+    return sha256_of("\0".join((str(job_id), str(number), moment, by, software_version, fact)).encode())
 
 
 @lru_cache(maxsize=256)

@@ -164,8 +164,9 @@ LOG_ENTRIES = Table(
     Column("by", Text, nullable=False),
     Column("software_version", Text, nullable=False),
     Column("fact", Text, nullable=False),
+    Column("sha256", String(64), nullable=False),
 )
-"""The logs of all jobs; the primary key lets no number be given twice."""
+"""The logs of all jobs; the primary key lets no number be given twice, and the hash shows a digit that was changed."""
 
 JOB_CONTENTS = Table(
     "job_contents",

@@ -143,6 +143,7 @@ def upgrade() -> None:
         sa.Column("by", sa.Text(), nullable=False),
         sa.Column("software_version", sa.Text(), nullable=False),
         sa.Column("fact", sa.Text(), nullable=False),
+        sa.Column("sha256", sa.String(length=64), nullable=False),
         sa.ForeignKeyConstraint(["job_id"], ["jobs.id"], name="fk_log_entries_job_id"),
         sa.PrimaryKeyConstraint("job_id", "number", name="pk_log_entries"),
     )
