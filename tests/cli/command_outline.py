@@ -9,10 +9,9 @@ from tensionear.cli import commands
 from tensionear.cli.outlined_group import OUTLINE
 
 
-def outline_text() -> str:
+def outline_text(group: click.Group = commands) -> str:
     """The outline of all commands, as its file holds it: one parameter a line, so that changes can be read."""
-    ctx = click.Context(commands, info_name="tensionear")
-    return _written(_outlines(commands, ctx)) + "\n"
+    return _written(_outlines(group, click.Context(group, info_name="tensionear"))) + "\n"
 
 
 def _outlines(group: click.Group, ctx: click.Context) -> dict[str, Any]:
@@ -41,7 +40,7 @@ def _parameter(parameter: click.Parameter, ctx: click.Context) -> dict[str, Any]
         "name": parameter.name,
         "names": [*parameter.opts, *parameter.secondary_opts] if is_option else [],
         "n_values": None if n_values == 1 else n_values,
-        "repeats": (parameter.multiple or getattr(parameter, "count", False)) or None,
+        "repeats": parameter.multiple or None,
         "choices": None if paths or is_bare else [item.value for item in items] or None,
         "path": paths[0] if paths else None,
         "help": getattr(parameter, "help", None),

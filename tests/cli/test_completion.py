@@ -72,6 +72,48 @@ def test_an_option_that_was_given_is_offered_again_only_if_it_may_be_repeated() 
     assert "--hertz" in offered("tension", "--hertz", "121", "--")
 
 
+def test_groups_within_groups_and_every_kind_of_parameter_are_offered_as_without_an_outline(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    inner = click.Command("inner", help="The inner one.", params=[
+        click.Option(["--kind"], type=click.Choice(["one", "two"]), multiple=True, help="Which one."),
+        click.Option(["--pair"], type=(int, int)),
+        click.Option(["-l", "--loud"], count=True),
+        click.Option(["--on/--off"], default=False),
+        click.Option(["--hidden"], hidden=True),
+        click.Option(["--folder"], type=click.Path(file_okay=False)),
+        click.Argument(["which"], type=click.Choice(["left", "right"])),
+        click.Argument(["files"], type=click.Path(), nargs=-1),
+    ])  # fmt: skip
+    unseen = click.Command("unseen", hidden=True)
+    group = click.Group("tensionear", [click.Group("outer", [inner, unseen], help="The outer one.")])
+    monkeypatch.setattr("tensionear.cli.outlined_group.OUTLINE", tmp_path / "outline.json")
+    (tmp_path / "outline.json").write_text(outline_text(group), "utf-8")
+    lines = [
+        "",
+        "--",
+        "--kind ",
+        "--kind one --",
+        "--pair 1 ",
+        "--pair 1 2 ",
+        "-l --",
+        "--folder ",
+        "left ",
+        "left a ",
+    ]
+    for line in ["outer ", *(f"outer inner {rest}" for rest in lines)]:
+        *before, incomplete = line.split(" ")
+        told = [
+            [(item.value, item.type, item.help) for item in completion.get_completions(before, incomplete)]
+            for completion in (
+                ShellComplete(each, {"help_option_names": ["-h", "--help"]}, "tensionear", "_UNUSED")
+                for each in (group, commands)
+            )
+        ]
+        assert told[0] == told[1], line
+        assert told[0] or line.endswith("--pair 1 "), line
+
+
 def complete_with(shell: str, line: str, n_word: int) -> "subprocess.CompletedProcess[str]":
     asked = {"COMP_WORDS": line, "COMP_CWORD": str(n_word), "_TENSIONEAR_COMPLETE": f"{shell}_complete"}
     return subprocess.run(
