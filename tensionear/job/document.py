@@ -58,6 +58,19 @@ Text = Annotated[
 ]
 """A text of any number of lines that says something."""
 
+
+def as_line(name: str) -> str:
+    """Make a line of a name that no person typed, such as a file's: what cannot be kept of it becomes U+FFFD.
+
+    Parameters
+    ----------
+    name : str
+        Any text; a file's name may hold line breaks and bytes that are no text.
+    """
+    kept = "".join("\ufffd" if unicodedata.category(each) in ("Cc", "Cs") else each for each in name)
+    return kept[:LONGEST_LINE].strip()
+
+
 Sha256 = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 
 

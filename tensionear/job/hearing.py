@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from tensionear.errors import InputError
+from tensionear.job.document import as_line
 from tensionear.job.kept_sound import flac_bytes, quantised, samples_of
 from tensionear.job.pluck_document import PluckDocument, SoundDocument, outcome_document
 from tensionear.job.sha256 import sha256_of
@@ -47,7 +48,7 @@ def kept(heard: HeardPluck, source: str, channel: int, *, is_recording: bool) ->
         sample_rate_hz=round(clip.sample_rate_hz),
         onset=clip.onset,
         first_sample=clip.first_sample,
-        source=source[:200],
+        source=as_line(source),
         channel=channel,
         is_recording=is_recording,
     )

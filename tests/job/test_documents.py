@@ -21,6 +21,7 @@ from tensionear.job.document import (
     Line,
     MeasuredDocument,
     Text,
+    as_line,
 )
 from tensionear.job.log import (
     FACT,
@@ -223,3 +224,24 @@ def test_whatever_text_a_note_takes_comes_back(text: str) -> None:
         assert not text.strip() or any(unicodedata.category(each) in ("Cc", "Cs") for each in text)
     else:
         assert FACT.validate_json(FACT.dump_json(note)) == note
+
+
+@pytest.mark.parametrize(
+    ("name", "line"),
+    [
+        ("run-in.flac", "run-in.flac"),
+        ("two\nlines.flac", "two\ufffdlines.flac"),
+        ("caf\udce9.flac", "caf\ufffd.flac"),
+        ("x" * 255, "x" * 200),
+        ("x" * 199 + " y", "x" * 199),
+    ],
+    ids=ascii,
+)
+def test_a_name_that_no_person_typed_is_made_a_line_that_can_be_kept(name: str, line: str) -> None:
+    assert as_line(name) == line
+    assert TypeAdapter(Line).validate_python(line) == line
+
+
+@given(st.text(max_size=300) | st.text(st.characters(categories=["Cs", "Cc", "Zs"]), max_size=300))
+def test_any_name_is_made_a_line_that_can_be_kept(name: str) -> None:
+    assert TypeAdapter(Line).validate_python(as_line(name)) == as_line(name)
