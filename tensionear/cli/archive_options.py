@@ -10,7 +10,7 @@ import click
 from tensionear.cli.options import json_option
 
 if TYPE_CHECKING:
-    from tensionear.job.archive.opening import Archive
+    from tensionear.job.archive.archive import Archive
 
 _ARCHIVE = click.option(
     "--archive", envvar="TENSIONEAR_ARCHIVE", metavar="PATH|URL",
@@ -35,13 +35,15 @@ def writing_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 @contextmanager
-def opened(archive: str | None) -> "Iterator[Archive]":
+def opened(archive: str | None, *, make: bool = False) -> "Iterator[Archive]":
     """Open the archive that was named, or one's own.
 
     Parameters
     ----------
     archive : str or None
         Path or address.
+    make : bool
+        Whether one that was named is made if it is not there; one's own always is.
 
     Raises
     ------
@@ -50,7 +52,7 @@ def opened(archive: str | None) -> "Iterator[Archive]":
     """
     from tensionear.job.archive.opening import open_archive  # only here: help must be quick
 
-    with open_archive(archive or None) as opened_archive:
+    with open_archive(archive or None, make=make or not archive) as opened_archive:
         yield opened_archive
 
 

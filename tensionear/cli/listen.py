@@ -79,7 +79,7 @@ def command(
         which = "" if sound.n_channels == 1 else f", channel 1 of {sound.n_channels},"
         tell_note(f"Listening on {sound.name}{which} at {sound.sample_rate_hz:g} Hz. Pluck; Ctrl-C ends.")
         report.begin()
-        with _ctrl_c_stops(sound):
+        with ctrl_c_stops(sound):
             together = summarise(listening.readings(sound, n_plucks), task)
     report.tell_set(together, n_unreadable=int(listening.microphone_failed))
     if pictures is not None:
@@ -168,7 +168,7 @@ class _Listening:
 
 
 @contextmanager
-def _ctrl_c_stops(sound: StoppableSound) -> Iterator[None]:
+def ctrl_c_stops(sound: StoppableSound) -> Iterator[None]:
     """Let the first Ctrl-C end the sound, so that what still rings is read; a second one ends at once."""
 
     def stop(_number: int, _frame: FrameType | None) -> None:

@@ -81,11 +81,12 @@ def import_command(
     setup = read_setup(path)
     if name is not None:
         setup = type(setup).model_validate({**setup.model_dump(), "name": name})
-    with opened(archive) as there:
-        if reason is None:
-            kept = there.add_setup(setup, by)
-        else:
-            kept = there.change_setup(setup.name, setup, reason, by)
+    with opened(archive, make=True) as there:
+        kept = (
+            there.add_setup(setup, by)
+            if reason is None
+            else there.change_setup(setup.name, setup, reason, by)
+        )
     if as_json:
         write_setup_line(kept)
     else:

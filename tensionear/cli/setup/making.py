@@ -44,7 +44,7 @@ def new_command(
     density only frequencies are read; without a specification there is no verdict.
     """
     setup = setup_from(name, typed, _given(ctx))
-    with opened(archive) as there:
+    with opened(archive, make=True) as there:
         _tell(there.add_setup(setup, by), as_json, typed)
     return ExitCode.DONE
 
