@@ -20,7 +20,7 @@ from tensionear.job.record_pdf import PageSize, record_pdf
 from tensionear.job.record_reading import record_from
 from tensionear.job.seal import make_seal, write_seal
 from tensionear.job.sha256 import sha256_of
-from tensionear.pass_ladder_picture import draw_pass_ladder
+from tensionear.pass_ladder_picture import pass_ladder_png
 from tensionear.pluck.estimator import ESTIMATOR_VERSION
 
 LADDER = "pictures/pass-ladder.png"
@@ -139,7 +139,7 @@ def bundle_files(
     for name, decimal_comma in CSV_FILES.items():
         files[name] = plucks_csv(record, decimal_comma=decimal_comma)
     content = pdf_content(record, sha256_of(document), content_of)
-    files[LADDER] = draw_pass_ladder(content.ladder)
+    files[LADDER] = pass_ladder_png(content.ladder)
     files[DOCUMENT] = record_pdf(content, page_size)
     files[SEAL] = write_seal(make_seal(files, record.chain, sealed_at, key, signer))
     return files
