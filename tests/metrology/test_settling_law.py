@@ -79,6 +79,31 @@ def test_interval_of_the_forecast_holds_the_truth_in_95_cases_of_a_hundred_or_mo
     assert n_held / n_told > 0.95 - 4 * math.sqrt(0.05 * 0.95 / n_told)
 
 
+def test_probability_of_the_laws_is_that_of_an_integral_over_all_their_numbers() -> None:
+    # With a scatter that is known: the likelihood summed over level, fall so far and r, ln r equally likely.
+    scatter = 0.006
+    drawn = plucked(to_plateau(6), 0.001, np.random.default_rng(10))
+    means = [
+        PluckMean(mean.log_tension, 3, scatter**2 / 3, math.inf, mean.squared_deviations) for mean in drawn
+    ]
+    logs = np.array([mean.log_tension for mean in means])
+    level = np.linspace(-0.03, 0.03, 61)[:, None, None] + logs[0]
+    fall = np.linspace(0.08, 0.28, 121)[None, :, None]
+
+    def evidence(shape: Fall, shortest: float) -> float:
+        likelihoods = []
+        for r in np.geomspace(shortest, 30, 200):
+            curve = shape(COUNTS / r) / shape(np.array([10 / r]))
+            chi_squares = 3 * ((logs - level + fall * curve) ** 2).sum(axis=2) / scatter**2
+            likelihoods.append(float(np.exp(-chi_squares / 2).sum()))
+        return float(np.mean(likelihoods))
+
+    plateau, slowing = evidence(lambda z: 1 - np.exp(-z), 2 / 5), evidence(np.log1p, 2 / 50)
+    further = foretold(means)
+    assert 0.2 < further.plateau_probability < 0.8
+    assert further.plateau_probability == pytest.approx(plateau / (plateau + slowing), abs=0.002)
+
+
 def test_plucks_that_cannot_tell_the_laws_apart_name_none_and_cover_both() -> None:
     further = foretold(plucked(to_plateau(8), 0.004, np.random.default_rng(4)))
     assert further.law is None
