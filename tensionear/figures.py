@@ -1,6 +1,7 @@
 """Figures as people read them."""
 
 import math
+from decimal import Decimal
 
 from tensionear.metrology.uncertainty import RECTANGLE
 
@@ -55,3 +56,8 @@ def half_width(value: float, standard_uncertainty: float, per_si: float, unit: s
     """
     within = standard_uncertainty * RECTANGLE * per_si
     return f"{value * per_si:g} {unit} (within {within:.3g} {unit})"
+
+
+def significant(value: float, n_figures: int) -> str:
+    """Write a value to so many significant figures at most, never in powers of ten."""
+    return f"{Decimal(f'{value:.{n_figures}g}'):f}"

@@ -9,6 +9,7 @@ from tensionear.cli.layout import filled, width
 from tensionear.cli.reading_options import HowTold
 from tensionear.cli.units import ToldUnits
 from tensionear.errors import InputError
+from tensionear.figures import significant
 from tensionear.known_span import SpanModel
 from tensionear.metrology.budget import Budget
 from tensionear.metrology.improvement import dominance_sentence
@@ -142,18 +143,13 @@ def _drawn_words(budget: Budget, units: ToldUnits, seed: int) -> str:
     )
 
 
-def _rough(change: float) -> str:
-    """Size of a change to two figures, never in powers of ten."""
-    return f"{float(f'{abs(change):.2g}'):.10g}"
-
-
 def _move_words(move: BeltMove, units: ToldUnits) -> str:
     target = f"{move.target_hz:.4g} Hz"
-    by = f"{_rough(move.change_hz)} Hz {'more' if move.change_hz > 0 else 'less'}"
+    by = f"{significant(abs(move.change_hz), 2)} Hz {'more' if move.change_hz > 0 else 'less'}"
     if move.target_n is not None and move.change_n is not None:
         per_si, symbol = units.force.per_si, units.force.symbol
         target += f", {move.target_n * per_si:.4g} {symbol}"
-        by += f", {_rough(move.change_n * per_si)} {symbol} {'more' if move.change_n > 0 else 'less'}"
+        by += f", {significant(abs(move.change_n * per_si), 2)} {symbol} {'more' if move.change_n > 0 else 'less'}"
     where = "the stated value" if move.is_enough is None else "the middle of the band"
     doubt = " Even there it could not be told to be in band." if move.is_enough is False else ""
     return f"To {where}, {target}: {by}.{doubt} Then read again; that reading decides. {MANUFACTURER_NOTE}"

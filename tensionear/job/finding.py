@@ -1,6 +1,8 @@
 """What follows from a job, as a record states it: the same job gives the same, whoever computes it."""
 
-from tensionear.belt.band import ToleranceBand
+from tensionear.belt.band import BandUnit, ToleranceBand
+from tensionear.belt.comparison import shown
+from tensionear.figures import with_uncertainty
 from tensionear.job.found_document import (
     Found,
     FoundBudgetLine,
@@ -172,9 +174,13 @@ def _conclusion(deciding: FoundPass | None) -> str:
         return f"No verdict at the {name}: a single value without a tolerance is stated."
     where = "" if compared.side is None else f", {_at(compared.verdict, compared.side)}"
     return (
-        f"At the {name} the {compared.quantity} is {compared.verdict}{where}: {kind} reaches from"
-        f" {compared.limits.lower:g} to {compared.limits.upper:g} {compared.unit}."
+        f"At the {name} the {compared.quantity} is {_figure(compared.result, compared.unit)}, which is"
+        f" {compared.verdict}{where}: {kind} reaches from {shown(compared.limits.value())}."
     )
+
+
+def _figure(result: FoundValue, unit: BandUnit) -> str:
+    return with_uncertainty(result.value, result.expanded_uncertainty, str(unit))
 
 
 def _at(verdict: Verdict | None, side: Side) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby
 
 from tensionear.belt.comparison import ComparedQuantity, shown
-from tensionear.figures import half_width, value_and_uncertainty, with_uncertainty
+from tensionear.figures import half_width, significant, value_and_uncertainty, with_uncertainty
 from tensionear.job.course import cautions_for
 from tensionear.job.found_document import FoundBudgetLine, FoundCompared, FoundPass, FoundValue
 from tensionear.job.passes import PassKind
@@ -92,7 +92,9 @@ def _budgets(told: ToldRecord) -> Iterator[BudgetTable]:
         yield _budget(f"static tension {at}", "N", each.budget, each.tension, _as_if_flexible(each))
     if compared is None or compared.result is None or compared.quantity is ComparedQuantity.CORRECTED_TENSION:
         return
-    yield _budget(f"{compared.quantity} {at}", str(compared.unit), compared.budget, compared.result)
+    yield _budget(
+        f"{compared.quantity} {at}, which is compared", str(compared.unit), compared.budget, compared.result
+    )
 
 
 def _as_if_flexible(each: FoundPass) -> str:
@@ -128,12 +130,12 @@ def _budget_row(line: FoundBudgetLine) -> BudgetRow:
     return BudgetRow(
         name=line.name,
         origin=line.origin,
-        value=f"{line.value:.6g}",
-        standard_uncertainty=f"{line.standard_uncertainty:.2g}",
+        value=significant(line.value, 6),
+        standard_uncertainty=significant(line.standard_uncertainty, 2),
         unit=line.unit or "1",
         evaluation=str(line.evaluation),
         distribution=str(line.distribution),
-        contribution=f"{line.contribution:.2g}" if line.contribution else "0",
+        contribution=significant(line.contribution, 2),
         share=f"{100 * line.share:.1f}",
     )
 
@@ -150,7 +152,7 @@ def _specification(told: ToldRecord) -> Iterator[Fact]:
         yield Fact("Specification", "None is stated: nothing was compared, and there is no verdict.")
     judged = [each for each in told.passes if each.compared is not None]
     for sentence, passes in groupby(judged, key=_sentence):
-        yield Fact(f"Compared at the {', '.join(told.pass_name(each) for each in passes)}", sentence)
+        yield Fact(f"Compared: {', '.join(told.pass_name(each) for each in passes)}", sentence)
     shares = {
         each.compared.limits_relative_standard_uncertainty: None
         for each in judged

@@ -117,7 +117,7 @@ def _row(told: ToldRecord, each: FoundPass) -> PassRow:
 def _count_words(each: FoundPass) -> str:
     n_all = len(each.plucks)
     if each.kind is PassKind.RUN_IN:
-        return f"no mean, {n_all} plucks"
+        return f"{n_all}, no mean"
     return str(n_all) if each.n_in_mean == n_all else f"{each.n_in_mean} of {n_all}"
 
 
