@@ -25,6 +25,7 @@ COMMANDS = {
     "calibrate": "Find how stiff a belt is, by plucking it.",
     "setup": "Keep what is known of a belt span on an engine.",
     "job": "Do a job pass by pass, and keep it.",
+    "key": "Make the key with which a workshop signs its records.",
     "devices": "List the microphones, or check one.",
     "cautions": "Say what to mind before a belt drive is touched.",
     "completion": "Print what makes a shell complete commands at the Tab key.",

@@ -103,6 +103,28 @@ def load_private_key(path: Path, password: str | None = None) -> Ed25519PrivateK
     return key
 
 
+def asks_for_password(path: Path) -> bool:
+    """Whether the private key in a file is protected by a password.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    """
+    return b"ENCRYPTED" in _pem_of(path)
+
+
+def holds_private_key(path: Path) -> bool:
+    """Whether a file says that it holds a private key.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    """
+    return b"PRIVATE KEY-----" in _pem_of(path)
+
+
 def load_public_key(path: Path) -> Ed25519PublicKey:
     """Load the key that a signature is checked with.
 
