@@ -7,6 +7,9 @@ import json
 from pathlib import Path
 from typing import Any
 
+from tensionear.job.document import Document
+from tensionear.job.record_document import RecordDocument
+from tensionear.job.seal import Seal
 from tensionear.job.setup_file import setup_file_schema
 
 FOLDER = Path(__file__).parent / "schemas"
@@ -14,12 +17,22 @@ FOLDER = Path(__file__).parent / "schemas"
 
 def schemas() -> dict[str, dict[str, Any]]:
     """Every schema by the name of its file."""
-    return {"setup-1.schema.json": setup_file_schema()}
+    return {
+        "setup-1.schema.json": setup_file_schema(),
+        "record-1.schema.json": _schema_of_written(RecordDocument, "record, version 1"),
+        "seal-1.schema.json": _schema_of_written(Seal, "seal, version 1"),
+    }
 
 
 def text_of(schema: dict[str, Any]) -> str:
     """A schema as it stands in its file."""
     return json.dumps(schema, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _schema_of_written(document: type[Document], title: str) -> dict[str, Any]:
+    """Schema of a document that nobody writes by hand: every name of it is always there."""
+    schema = document.model_json_schema(mode="serialization")
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": title}
 
 
 if __name__ == "__main__":

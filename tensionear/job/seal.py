@@ -19,12 +19,13 @@ References
 .. [1] NIST: Secure Hash Standard, FIPS 180-4, 2015. doi:10.6028/NIST.FIPS.180-4
 """
 
+import unicodedata
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Annotated, Any, Literal
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from pydantic import AwareDatetime, Field, StringConstraints, ValidationError
+from pydantic import AfterValidator, AwareDatetime, Field, StringConstraints, ValidationError
 
 from tensionear.errors import BundleError, InputError
 from tensionear.job.bundle_names import RECORD, SEAL, shown
@@ -35,6 +36,18 @@ from tensionear.job.sha256 import sha256_of
 from tensionear.job.signing import fingerprint, raw_public_key, sign
 
 FORMAT_VERSION = 1
+
+
+_INVISIBLE = ("Cc", "Cf", "Co", "Cs", "Zl", "Zp")
+"""Unicode's categories of what nobody sees, or what turns round what stands beside it."""
+
+
+def _visible(text: str) -> str:
+    # Not as a pattern, which JSON Schema would state in a form that many validators cannot read.
+    for character in text:
+        if unicodedata.category(character) in _INVISIBLE:
+            raise ValueError(f"the sign {character!r} is in it, which no one can see: leave it out")
+    return text
 
 
 class SealedFile(Document):
@@ -61,7 +74,7 @@ class Signature(Document):
 
     public_key: Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
     fingerprint: Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{4}( [0-9a-f]{4}){15}$")]
-    signer: Annotated[FilledLine, StringConstraints(pattern=r"^[^\p{C}\p{Zl}\p{Zp}]+$")]
+    signer: Annotated[FilledLine, AfterValidator(_visible)]
     value: Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{128}$")]
 
 
