@@ -75,9 +75,10 @@ class JsonReport:
             **rests_on_names(self._task),
         )
         if together.found is not None:
-            self._tell_budgets(together.found)
+            self.tell_budgets(together.found)
 
-    def _tell_budgets(self, found: Assessment) -> None:
+    def tell_budgets(self, found: Assessment) -> None:
+        """Write the budgets of a set's result, as far as they are asked for."""
         for budget in budgets_of(found):
             trials = self._trials(budget) if budget is found.budget else None
             if self._how.with_budget or trials is not None:

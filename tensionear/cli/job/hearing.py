@@ -130,7 +130,8 @@ def read_command(
 
     Any usual sound or video file will do. The first word is the job, unless it is a file. Each pluck is in the
     archive before it is shown. If the reading was broken off, give the same recordings again: what is kept already
-    is not kept twice. The pass ends when all files are read and it has its readings.
+    is not kept twice. The pass ends when all files are read and it has its readings; if one of them cannot be read,
+    it goes on.
     """
     job, files = _job_and_files(words)
     how = told_from(typed)
@@ -154,7 +155,7 @@ def read_command(
         if keeper.n_known:
             plucks = "1 pluck was" if keeper.n_known == 1 else f"{keeper.n_known} plucks were"
             tell_note(f"{plucks} kept before, and not kept twice.")
-        report.end(keeper.end_if_complete(), n_unreadable)
+        report.end(keeper.end_if_complete(is_whole=not n_unreadable), n_unreadable)
     if n_unreadable:
         return ExitCode.INPUT
     return ExitCode.DONE if keeper.n_readings else ExitCode.NO_READING

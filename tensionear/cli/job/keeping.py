@@ -164,8 +164,13 @@ class PluckKeeper:
             return False
         return each.counting[-1].revolutions >= plan.revolutions
 
-    def end_if_complete(self) -> ArchivedJob:
+    def end_if_complete(self, *, is_whole: bool = True) -> ArchivedJob:
         """End the pass if it has its readings and is not to go on.
+
+        Parameters
+        ----------
+        is_whole : bool
+            Whether all that was given could be read.
 
         Raises
         ------
@@ -174,7 +179,7 @@ class PluckKeeper:
         """
         self._job = self._archive.job(self._job.number)
         goes_on = self._job.state.open_pass
-        if self._go_on or goes_on is None or not is_complete(goes_on, self._job.setup):
+        if self._go_on or not is_whole or goes_on is None or not is_complete(goes_on, self._job.setup):
             return self._job
         self._job = self._archive.write_down(
             self._job.number, lambda job: deeds.end_pass(job.state), self._by

@@ -24,6 +24,8 @@ from tensionear.job.log import (
 )
 from tensionear.job.pluck_document import RefusalDocument
 
+_UNITS_OF_DETAILS = {"odometer_km": "km", "ambient_c": "°C", "belt_c": "°C"}
+
 
 def fact_words(fact: Fact) -> str:
     """Say a fact in a line."""
@@ -60,7 +62,8 @@ def fact_words(fact: Fact) -> str:
         case PluckReinstated():
             return _why(f"pluck {fact.pluck_number} counts again", fact.reason)
         case DetailCorrected():
-            return _why(f"{detail_words(fact.name)} {fact.before!r} is now {fact.after!r}", fact.reason)
+            before, after = detail_value(fact.name, fact.before), detail_value(fact.name, fact.after)
+            return _why(f"{detail_words(fact.name)} is {after}, was {before}", fact.reason)
         case JobClosed():
             return "job closed"
         case JobDeleted():
@@ -76,6 +79,13 @@ def detail_words(name: str) -> str:
     return {
         "odometer_km": "odometer", "ambient_c": "ambient temperature", "belt_c": "belt temperature",
     }.get(name, name.replace("_", " "))  # fmt: skip
+
+
+def detail_value(name: str, value: str | float | None) -> str:
+    """Say what a detail of a job is."""
+    if value is None or value == "":
+        return "not given"
+    return value if isinstance(value, str) else f"{value:.10g} {_UNITS_OF_DETAILS[name]}"
 
 
 def _outcome(fact: PluckKept) -> str:

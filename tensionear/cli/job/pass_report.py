@@ -5,9 +5,10 @@ from pathlib import Path
 import click
 
 from tensionear.cli.job.lines import by_job_numbers, write_pass_line, write_pluck_line, write_step_line
-from tensionear.cli.job.telling import tell_next
+from tensionear.cli.job.telling import run_in_words, tell_next
 from tensionear.cli.layout import filled
 from tensionear.cli.reading_options import HowTold
+from tensionear.cli.report_json import JsonReport
 from tensionear.cli.report_table import TableReport
 from tensionear.job.archive.archived_job import ArchivedJob
 from tensionear.job.course import next_step
@@ -75,6 +76,8 @@ class PassReport:
         result = pass_result(each, job.setup)
         if self._as_json:
             write_pass_line(job, result)
+            if result.together.found is not None:
+                JsonReport(result.task, self._how).tell_budgets(result.together.found)
             write_step_line(job)
             return
         if each.kind is PassKind.RUN_IN:
@@ -93,18 +96,8 @@ class PassReport:
         if not counting:
             click.echo("Run-in: no reading yet.")
             return
-        told = [
-            f"{pluck.revolutions:g} revolutions {self._short(result, pluck)}"
-            for pluck in (counting[0], counting[-1])[: len(counting)]
-        ]
         many = "1 reading" if len(counting) == 1 else f"{len(counting)} readings"
-        click.echo(filled(f"Run-in, {many}: after {', after '.join(told)}."))
-
-    def _short(self, result: PassResult, pluck: JobPluck) -> str:
-        found = result.each_pluck[pluck.number]
-        if found.tension is not None:
-            return self._how.units.tension(found.tension)
-        return f"{found.fundamental.value:.2f} Hz"
+        click.echo(filled(f"Run-in, {many}: {run_in_words(result, self._how.units)}."))
 
     def _pass_of(self, job: ArchivedJob) -> JobPass:
         return job.state.passes[self._pass_number - 1]

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import click
 
 from tensionear.cli.job.lines import by_job_numbers, checklist_of, verdict_of
-from tensionear.cli.job.log_words import detail_words
+from tensionear.cli.job.log_words import detail_value, detail_words
 from tensionear.cli.layout import filled, row
 from tensionear.cli.setup.telling import tell_named
 from tensionear.cli.units import ToldUnits
@@ -29,7 +29,6 @@ _COMMANDS = {
     Step.TOP_DEAD_CENTRE: "top-dead-centre {job}",
     Step.FINAL_SETTING: "listen {job}",
 }
-_UNITS_OF_DETAILS = {"odometer_km": "km", "ambient_c": "°C", "belt_c": "°C"}
 
 
 def tell_next(job: ArchivedJob) -> None:
@@ -113,11 +112,31 @@ def tell_passes(results: tuple[PassResult, ...], units: ToldUnits) -> None:
             _verdict(result) + ("" if each.ended_at else ", goes on"),
         ]
         click.echo(row(cells))
+        if each.kind is PassKind.RUN_IN and each.counting:
+            click.echo(filled(run_in_words(result, units), " " * 6, " " * 6))
         if each.reason:
             click.echo(filled(f"done again or out of turn: {each.reason}", " " * 6, " " * 6))
         if result.way_out is not None:
             said = result.way_out.sentence()
             click.echo(filled(f"{said[0].upper()}{said[1:]}.", " " * 6, " " * 6))
+
+
+def run_in_words(result: PassResult, units: ToldUnits) -> str:
+    """Say the first and the last reading of a run-in that count; while the belt settles there is no mean."""
+    counting = result.job_pass.counting
+    if not counting:
+        return "no reading yet"
+    ends = counting[:1] if len(counting) == 1 else (counting[0], counting[-1])
+    return ", ".join(f"{_short(result, each, units)} after {_turns(each.revolutions)}" for each in ends)
+
+
+def _short(result: PassResult, pluck: JobPluck, units: ToldUnits) -> str:
+    found = result.each_pluck[pluck.number]
+    return _figure(found.fundamental) if found.tension is None else units.tension(found.tension)
+
+
+def _turns(revolutions: float) -> str:
+    return f"{revolutions:g} {'revolution' if revolutions == 1 else 'revolutions'}"
 
 
 def tell_summaries(found: list[JobSummary]) -> None:
@@ -142,15 +161,12 @@ def _about(job: ArchivedJob) -> Iterator[tuple[str, str]]:
     for name in JobDetails.model_fields:
         value = getattr(state.details, name)
         if value not in (None, ""):
-            yield (
-                detail_words(name),
-                f"{value:g} {_UNITS_OF_DETAILS[name]}" if isinstance(value, float) else value,
-            )
+            yield detail_words(name), detail_value(name, value)
     yield "setup", f"{job.kept_setup.name}, version {job.kept_setup.version}"
     verdict, deciding = verdict_of(state, job.setup), deciding_pass(state)
     if verdict is not None and deciding is not None:
         yield "verdict", f"{verdict.upper()} ({deciding.kind})"
-    yield "turned over", f"{state.revolutions:g} revolutions since the last over-tension"
+    yield "turned over", f"{_turns(state.revolutions)} since the last over-tension"
     for step, reason in state.skipped.items():
         yield "skipped", f"{step}: {reason}"
     for number, line in enumerate(checklist_of(state, job.setup), 1):
@@ -167,7 +183,8 @@ def _about(job: ArchivedJob) -> Iterator[tuple[str, str]]:
     for photo in state.photos:
         yield "photo", photo.caption or "without a caption"
     for each in state.corrections:
-        yield "corrected", f"{detail_words(each.name)}, was {each.before!r}: {each.reason}"
+        before = detail_value(each.name, each.before)
+        yield "corrected", f"{detail_words(each.name)}, was {before}: {each.reason}"
     if state.closed_at is not None:
         yield "closed", f"{state.closed_at.astimezone():%Y-%m-%d %H:%M}"
     if state.deleted_at is not None:
