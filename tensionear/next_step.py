@@ -120,6 +120,34 @@ def move_of(task: BeltTask, found: Assessment) -> BeltMove | None:
     return BeltMove(target_hz, target_hz - now_hz, target_n, change_n, is_enough)
 
 
+def tension_when_compared(task: BeltTask, found: Assessment, value: float) -> float:
+    """Static tension at which what is compared would have a value, as a limit of its band. [N].
+
+    Parameters
+    ----------
+    task : BeltTask
+        With a span and a comparison.
+    found : Assessment
+        Of any reading of the task.
+    value : float
+        [unit of what is compared]
+
+    Raises
+    ------
+    InputError
+        If the span would bend like a bar there.
+    ValueError
+        If there is no span, or nothing is compared.
+    """
+    if task.span is None or task.comparison is None or found.compared is None:
+        raise ValueError("nothing is compared, or there is no span")
+    if task.comparison.quantity is ComparedQuantity.CORRECTED_TENSION:
+        return value
+    now_hz, now = found.fundamental.value, found.compared.result.value
+    fundamental_hz = _fundamental_at(task, task.comparison.quantity, value, now_hz, now)
+    return tension_at(fundamental_hz, task.span.inputs)
+
+
 def _fundamental_at(
     task: BeltTask, quantity: ComparedQuantity, target: float, now_hz: float, now: float
 ) -> float:

@@ -3,6 +3,7 @@
 from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.comparison import shown
 from tensionear.figures import with_uncertainty
+from tensionear.job.finding_run_in import found_run_in
 from tensionear.job.found_document import (
     Found,
     FoundBudgetLine,
@@ -20,7 +21,6 @@ from tensionear.job.specification_document import BandDocument, SingleValueDocum
 from tensionear.job.state import JobPluck, JobState
 from tensionear.metrology.budget import Budget
 from tensionear.metrology.decision import Side, Verdict
-from tensionear.metrology.uncertainty import Measured
 from tensionear.next_step import BeltMove
 from tensionear.task import Assessment, BeltTask
 
@@ -44,6 +44,7 @@ def found_of(state: JobState, setup: Setup) -> Found:
     return Found(
         details=state.details,
         passes=passes,
+        run_in=found_run_in(results),
         deciding_pass_number=None if deciding is None else deciding.number,
         conclusion=_conclusion(None if deciding is None else passes[deciding.number - 1]),
     )
@@ -70,12 +71,12 @@ def _pass(result: PassResult) -> FoundPass:
         ),
         disagreement=None if statistics is None else statistics.disagreement,
         scatter_hz=None if statistics is None else statistics.scatter,
-        fundamental=None if found is None else _value(found.fundamental),
+        fundamental=None if found is None else FoundValue.of(found.fundamental),
         span_model=None if result.task.span is None else result.task.span.model,
-        tension=None if tension is None else _value(tension.result),
+        tension=None if tension is None else FoundValue.of(tension.result),
         flexible_tension=None
         if found is None or found.flexible_tension is None
-        else _value(found.flexible_tension),
+        else FoundValue.of(found.flexible_tension),
         no_tension="" if found is None else found.no_tension,
         budget=() if tension is None else _budget(tension),
         compared=_compared(result.task, found),
@@ -91,7 +92,7 @@ def _pluck(pluck: JobPluck, found: Assessment | None) -> FoundPluck:
         is_reading=found is not None,
         counts=pluck.counts,
         struck_out=pluck.struck_out,
-        tension=None if found is None or found.tension is None else _value(found.tension),
+        tension=None if found is None or found.tension is None else FoundValue.of(found.tension),
     )
 
 
@@ -112,20 +113,11 @@ def _compared(task: BeltTask, found: Assessment | None) -> FoundCompared | None:
         sentence=comparison.sentence,
         decision_rule=task.decision_rule.rule,
         asked_probability=task.decision_rule.asked_probability,
-        result=None if found is None or found.compared is None else _value(found.compared.result),
+        result=None if found is None or found.compared is None else FoundValue.of(found.compared.result),
         budget=() if found is None or found.compared is None else _budget(found.compared),
         verdict=None if decision is None else decision.verdict,
         side=None if decision is None else decision.side,
         conformance_probability=None if found is None else found.conformance_probability,
-    )
-
-
-def _value(measured: Measured) -> FoundValue:
-    return FoundValue(
-        value=measured.value,
-        standard_uncertainty=measured.standard_uncertainty,
-        expanded_uncertainty=measured.expanded_uncertainty,
-        coverage_factor=measured.coverage_factor,
     )
 
 
