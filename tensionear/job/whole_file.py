@@ -2,8 +2,8 @@
 
 import os
 import secrets
-from collections.abc import Iterable
-from contextlib import suppress
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from tensionear.errors import InputError
@@ -32,21 +32,60 @@ def write_whole_file(
         nothing half is left.
     """
     beside = path.parent / f".{secrets.token_hex(8)}.part"
+    require_nothing_there(path, overwrite=overwrite)
     try:
+        with _told(path), open(beside, "xb", opener=lambda name, flags: os.open(name, flags, mode)) as file:
+            file.writelines(parts)
+        put_into_place(beside, path, overwrite=overwrite)
+    finally:
+        with suppress(OSError, ValueError):
+            beside.unlink(missing_ok=True)
+
+
+def require_nothing_there(path: Path, *, overwrite: bool = False) -> None:
+    """Go on only where nothing would be replaced.
+
+    Raises
+    ------
+    InputError
+        If there is such a file already, or its folder cannot be looked into.
+    """
+    with _told(path):
         if not overwrite and (path.is_symlink() or path.exists()):
             raise FileExistsError(path)
-        try:
-            with open(beside, "xb", opener=lambda name, flags: os.open(name, flags, mode)) as file:
-                file.writelines(parts)
-                file.flush()
-                os.fsync(file.fileno())
-            if overwrite:
-                beside.replace(path)
-            else:
-                _put_where_nothing_is(beside, path)
-        finally:
-            beside.unlink(missing_ok=True)
+
+
+def put_into_place(beside: Path, path: Path, *, overwrite: bool = False) -> None:
+    """Make sure that the disk has a file that was written, and give it its name in one step.
+
+    Parameters
+    ----------
+    beside : Path
+        The file, complete and closed, in the folder of `path`. It may or may not be there afterwards.
+    path : Path
+        Its place.
+    overwrite : bool
+        Whether a file that is there already may be replaced.
+
+    Raises
+    ------
+    InputError
+        If there is such a file already, or the disk refuses.
+    """
+    with _told(path):
+        with beside.open("rb+") as file:
+            os.fsync(file.fileno())
+        if overwrite:
+            beside.replace(path)
+        else:
+            _put_where_nothing_is(beside, path)
         _make_sure_of_the_name(path.parent)
+
+
+@contextmanager
+def _told(path: Path) -> Iterator[None]:
+    try:
+        yield
     except FileExistsError as error:
         raise InputError(f"{path} is there already: choose another name, or move it away first") from error
     except (OSError, ValueError) as error:  # ValueError: a null character in the name

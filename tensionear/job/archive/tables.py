@@ -166,7 +166,7 @@ LOG_ENTRIES = Table(
     Column("fact", Text, nullable=False),
     Column("sha256", String(64), nullable=False),
 )
-"""The logs of all jobs; the primary key lets no number be given twice, and the hash shows a digit that was changed."""
+"""The logs of all jobs; the primary key lets no number be given twice, the hash shows a digit that was changed."""
 
 JOB_CONTENTS = Table(
     "job_contents",
