@@ -1,51 +1,25 @@
-"""The published JSON Schemas are those of the code, and sound by themselves."""
+"""The published schemas are those of the program."""
 
-import re
-from typing import Any
+import json
+from pathlib import Path
 
+import jsonschema
 import pytest
-from jsonschema import Draft202012Validator
 
 from docs.make_schemas import FOLDER, schemas, text_of
 
 NAMES = sorted(schemas())
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_a_schema_is_published_as_the_code_has_it(name: str) -> None:
-    """If this fails: python3 docs/make_schemas.py."""
-    assert (FOLDER / name).read_text(encoding="utf-8") == text_of(schemas()[name])
-
-
-def test_nothing_else_is_published() -> None:
-    assert sorted(path.name for path in FOLDER.iterdir()) == NAMES
+def test_every_published_schema_is_made_by_the_script() -> None:
+    assert sorted(path.name for path in Path(FOLDER).iterdir()) == NAMES
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_a_schema_is_one_by_the_standards_own_schema(name: str) -> None:
-    Draft202012Validator.check_schema(schemas()[name])
+def test_a_published_schema_is_that_of_the_program(name: str) -> None:
+    assert (FOLDER / name).read_text("utf-8") == text_of(schemas()[name]), "start docs/make_schemas.py"
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_pattern_can_be_read_by_other_validators(name: str) -> None:
-    patterns = list(_patterns(schemas()[name]))
-    assert all(re.compile(pattern) and "\\p" not in pattern for pattern in patterns)
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_every_object_is_closed(name: str) -> None:
-    objects = [each for each in _objects(schemas()[name]) if "properties" in each]
-    assert objects
-    assert all(each.get("additionalProperties") is False for each in objects)
-
-
-def _objects(schema: Any) -> list[dict[str, Any]]:
-    if isinstance(schema, list):
-        return [found for each in schema for found in _objects(each)]
-    if not isinstance(schema, dict):
-        return []
-    return [schema, *(found for each in schema.values() for found in _objects(each))]
-
-
-def _patterns(schema: Any) -> list[str]:
-    return [each["pattern"] for each in _objects(schema) if isinstance(each.get("pattern"), str)]
+def test_a_published_schema_is_a_schema(name: str) -> None:
+    jsonschema.Draft202012Validator.check_schema(json.loads((FOLDER / name).read_text("utf-8")))
