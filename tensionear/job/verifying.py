@@ -19,7 +19,7 @@ from tensionear.job.bundle_names import DOCUMENT, RECORD, SEAL, shown
 from tensionear.job.difference import Difference, differences
 from tensionear.job.finding import found_of
 from tensionear.job.hearing import read_anew
-from tensionear.job.log import PhotoAdded, PluckKept, SetupTaken
+from tensionear.job.log import JobOpened, PhotoAdded, PluckKept, SetupTaken
 from tensionear.job.pluck_document import PluckDocument, outcome_document
 from tensionear.job.plucks_csv import CSV_FILES, plucks_csv
 from tensionear.job.record_document import RecordDocument
@@ -133,6 +133,9 @@ def _record(files: Mapping[str, bytes]) -> RecordDocument:
 def _record_faults(record: RecordDocument, seal: Seal | None, files: Mapping[str, bytes]) -> Iterator[str]:
     if seal is not None and record.chain != seal.chain:
         yield "the record states another place in the chain of its archive than the seal"
+    opened = record.log[0].fact
+    if isinstance(opened, JobOpened) and record.is_demonstration != opened.is_demonstration:
+        yield "the record and its log disagree on whether the job is a demonstration"
     taken = [entry.fact for entry in record.log if isinstance(entry.fact, SetupTaken)]
     stated = [(each.name, each.version, each.sha256) for each in record.setups]
     if stated != [(each.setup_name, each.setup_version, each.setup_sha256) for each in taken]:
