@@ -25,6 +25,7 @@ COMMANDS = {
     "calibrate": "Find how stiff a belt is, by plucking it.",
     "setup": "Keep what is known of a belt span on an engine.",
     "job": "Do a job pass by pass, and keep it.",
+    "record": "Make records of jobs, and the bundles that carry them.",
     "key": "Make the key with which a workshop signs its records.",
     "devices": "List the microphones, or check one.",
     "cautions": "Say what to mind before a belt drive is touched.",

@@ -22,8 +22,8 @@ from tensionear.job.signing import (
 )
 
 UNPROTECTED = (
-    "The private key is not protected by a password: whoever gets hold of the file, or of a copy of the disk, can sign"
-    " in your name."
+    "The private key is not protected by a password: whoever gets hold of the file, or of a copy of the disk, can"
+    " sign in your name."
 )
 GIVE_AWAY = (
     "The public key may be given to anybody. Whoever is given it should compare the fingerprint with you in another"
