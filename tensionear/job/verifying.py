@@ -5,7 +5,7 @@ Three things are looked at, each by itself: the container and the seal (nothing 
 was read by another version of the estimator may differ without anybody having changed anything; that is told apart.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
@@ -78,7 +78,11 @@ class Verification:
         return all(finding.matter is Matter.OTHER_ESTIMATOR for finding in self.findings)
 
 
-def verify_bundle(path: Path, expected_public_key: Ed25519PublicKey | None = None) -> Verification:
+def verify_bundle(
+    path: Path,
+    expected_public_key: Ed25519PublicKey | None = None,
+    on_pluck: Callable[[int, int], None] = lambda _, __: None,
+) -> Verification:
     """Check a bundle.
 
     Parameters
@@ -87,6 +91,8 @@ def verify_bundle(path: Path, expected_public_key: Ed25519PublicKey | None = Non
         The bundle.
     expected_public_key : Ed25519PublicKey or None
         Who has to have signed it; None: whoever did, or nobody.
+    on_pluck : callable
+        Is told after each pluck how many are done, and of how many: their reading takes the time.
 
     Raises
     ------
@@ -102,11 +108,14 @@ def verify_bundle(path: Path, expected_public_key: Ed25519PublicKey | None = Non
     findings = [
         Finding(Matter.CONTAINER, f"{each.sentence} (at byte {each.offset})") for each in unpacked.differences
     ]
-    return _verified(unpacked.files, findings, expected_public_key)
+    return _verified(unpacked.files, findings, expected_public_key, on_pluck)
 
 
 def _verified(
-    files: Mapping[str, bytes], findings: list[Finding], expected_public_key: Ed25519PublicKey | None
+    files: Mapping[str, bytes],
+    findings: list[Finding],
+    expected_public_key: Ed25519PublicKey | None,
+    on_pluck: Callable[[int, int], None],
 ) -> Verification:
     findings += [Finding(Matter.SEAL, each.sentence) for each in check_seal(files, expected_public_key)]
     seal, record = None, None
@@ -117,8 +126,10 @@ def _verified(
         record = _record(files)
         findings += [Finding(Matter.RECORD, each) for each in _record_faults(record, seal, files)]
         findings += _figure_faults(record)
-        findings += _sound_faults(record, files)
-        n_read = sum(isinstance(entry.fact, PluckKept) for entry in record.log)
+        plucks = [entry.fact for entry in record.log if isinstance(entry.fact, PluckKept)]
+        for n_read, pluck in enumerate(plucks, 1):
+            findings += _sound_faults(pluck, record, files)
+            on_pluck(n_read, len(plucks))
     except BundleError as error:
         findings.append(Finding(Matter.RECORD, str(error)))
     return Verification(tuple(findings), seal, record, n_read)
@@ -187,24 +198,21 @@ def _figure_faults(record: RecordDocument) -> list[Finding]:
     return [Finding(Matter.FIGURE, each.words) for each in differences(stated, found.model_dump(mode="json"))]
 
 
-def _sound_faults(record: RecordDocument, files: Mapping[str, bytes]) -> Iterator[Finding]:
-    """Whether every pluck's sound gives its reading."""
-    for fact in (entry.fact for entry in record.log):
-        if not isinstance(fact, PluckKept):
-            continue
-        pluck, name = fact.pluck, record.sound_files.get(fact.pluck.sound.flac_sha256)
-        content = None if name is None else files.get(name)
-        if content is None:
-            continue  # told as missing
-        what = f"pluck {fact.pluck_number}"
-        try:
-            outcome = outcome_document(read_anew(pluck.sound, content))
-        except InputError as error:
-            yield Finding(Matter.SOUND, f"{what}: {error}")
-            continue
-        other = list(differences(pluck.outcome.model_dump(mode="json"), outcome.model_dump(mode="json")))
-        if other:
-            yield _sound_finding(what, pluck, other)
+def _sound_faults(fact: PluckKept, record: RecordDocument, files: Mapping[str, bytes]) -> Iterator[Finding]:
+    """Whether a pluck's sound gives its reading."""
+    pluck, name = fact.pluck, record.sound_files.get(fact.pluck.sound.flac_sha256)
+    content = None if name is None else files.get(name)
+    if content is None:
+        return  # told as missing
+    what = f"pluck {fact.pluck_number}"
+    try:
+        outcome = outcome_document(read_anew(pluck.sound, content))
+    except InputError as error:
+        yield Finding(Matter.SOUND, f"{what}: {error}")
+        return
+    other = list(differences(pluck.outcome.model_dump(mode="json"), outcome.model_dump(mode="json")))
+    if other:
+        yield _sound_finding(what, pluck, other)
 
 
 def _sound_finding(what: str, pluck: PluckDocument, other: list[Difference]) -> Finding:
