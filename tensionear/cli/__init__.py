@@ -26,6 +26,7 @@ COMMANDS = {
     "setup": "Keep what is known of a belt span on an engine.",
     "job": "Do a job pass by pass, and keep it.",
     "record": "Make records of jobs, and the bundles that carry them.",
+    "verify": "Check whether record bundles are what they were.",
     "key": "Make the key with which a workshop signs its records.",
     "devices": "List the microphones, or check one.",
     "cautions": "Say what to mind before a belt drive is touched.",

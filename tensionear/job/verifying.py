@@ -81,7 +81,7 @@ class Verification:
 def verify_bundle(
     path: Path,
     expected_public_key: Ed25519PublicKey | None = None,
-    on_pluck: Callable[[int, int], None] = lambda _, __: None,
+    on_pluck: Callable[[int, int], object] = lambda _, __: None,
 ) -> Verification:
     """Check a bundle.
 
@@ -115,7 +115,7 @@ def _verified(
     files: Mapping[str, bytes],
     findings: list[Finding],
     expected_public_key: Ed25519PublicKey | None,
-    on_pluck: Callable[[int, int], None],
+    on_pluck: Callable[[int, int], object],
 ) -> Verification:
     findings += [Finding(Matter.SEAL, each.sentence) for each in check_seal(files, expected_public_key)]
     seal, record = None, None
@@ -127,9 +127,10 @@ def _verified(
         findings += [Finding(Matter.RECORD, each) for each in _record_faults(record, seal, files)]
         findings += _figure_faults(record)
         plucks = [entry.fact for entry in record.log if isinstance(entry.fact, PluckKept)]
-        for n_read, pluck in enumerate(plucks, 1):
+        for n_done, pluck in enumerate(plucks, 1):
             findings += _sound_faults(pluck, record, files)
-            on_pluck(n_read, len(plucks))
+            n_read += record.sound_files.get(pluck.pluck.sound.flac_sha256) in files
+            on_pluck(n_done, len(plucks))
     except BundleError as error:
         findings.append(Finding(Matter.RECORD, str(error)))
     return Verification(tuple(findings), seal, record, n_read)
