@@ -11,6 +11,7 @@ from tensionear import __version__
 from tensionear.job.archive.engines import WRITES
 from tensionear.job.archive.tables import ARCHIVE_LOG, COUNTERS
 from tensionear.job.archive.trouble import told
+from tensionear.job.archive.typed import typed_line
 
 
 class OpenArchive:
@@ -90,6 +91,7 @@ def next_number(connection: Connection, counter: str) -> int:
 
 def log_deed(connection: Connection, deed: str, subject: str, reason: str, by: str) -> None:
     """Note what was done to the archive and belongs to no job."""
+    by = typed_line("who did it", by)
     connection.execute(
         insert(ARCHIVE_LOG).values(
             at=now(), by=by, software_version=__version__, deed=deed, subject=subject, reason=reason

@@ -2,22 +2,23 @@
 
 import uuid
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, insert
 
 from tensionear import __version__
 from tensionear.errors import InputError
 from tensionear.job import deeds
 from tensionear.job.archive.archived_job import ArchivedJob, load_job, require_job_there
-from tensionear.job.archive.connection import OpenArchive, next_number, now
+from tensionear.job.archive.connection import OpenArchive, next_number, now, upsert
 from tensionear.job.archive.contents import keep_content
 from tensionear.job.archive.projection import first_columns, project
 from tensionear.job.archive.setups import KeptSetup, setup_to_use
 from tensionear.job.archive.stored import entry_sha256, stored
 from tensionear.job.archive.tables import JOBS, LOG_ENTRIES
-from tensionear.job.archive.words import name_key
+from tensionear.job.archive.typed import typed_line, typed_reason
 from tensionear.job.details import JobDetails
 from tensionear.job.document import LONGEST_LINE
 from tensionear.job.log import Fact, JobOpened, LogEntry, PhotoAdded, PluckKept, SetupTaken
@@ -66,9 +67,6 @@ class ArchiveJobs(OpenArchive):
         number = _number(number)
         with self.writing() as connection:
             setup_id, kept = setup_to_use(connection, setup_name)
-            given = number or _next_job_number(connection)
-            if _is_taken(connection, given):
-                raise InputError(f"there is a job {given!r} already: give another number, or none")
             opened = JobOpened(details=details, is_demonstration=is_demonstration)
             facts: tuple[Fact, ...] = (opened, _taken(kept, ""))
             at = now()
@@ -76,16 +74,14 @@ class ArchiveJobs(OpenArchive):
                 LogEntry(
                     number=place,
                     at=at,
-                    by=by.strip() or details.technician,
+                    by=typed_line("who opened it", by) or details.technician,
                     software_version=__version__,
                     fact=fact,
                 )
                 for place, fact in enumerate(facts, 1)
             )
-            job = ArchivedJob(given, str(uuid.uuid4()), log, state_of(log), kept.setup, kept)
-            job_id: int = connection.execute(
-                insert(JOBS).values(first_columns(job, setup_id)).returning(JOBS.c.id)
-            ).scalar_one()
+            job = ArchivedJob(number, str(uuid.uuid4()), log, state_of(log), kept.setup, kept)
+            job, job_id = _with_number(connection, job, setup_id)
             for entry in log:
                 _keep_entry(connection, job_id, entry)
             return job
@@ -231,10 +227,7 @@ class ArchiveJobs(OpenArchive):
         ArchiveError
             If the database complains, or the log is damaged.
         """
-        if not reason.strip():
-            raise InputError(
-                "why does the job go by another setup? A reason is needed, and kept in the record"
-            )
+        reason = typed_reason("why does the job go by another setup?", reason)
         with self.writing() as connection:
             job_id, job = load_job(connection, number, lock=True)
             require_job_there(job)
@@ -249,7 +242,7 @@ def append(connection: Connection, job_id: int, job: ArchivedJob, fact: Fact, by
     entry = LogEntry(
         number=len(job.log) + 1,
         at=now(),
-        by=by.strip() or job.state.details.technician,
+        by=typed_line("who did it", by) or job.state.details.technician,
         software_version=__version__,
         fact=fact,
     )
@@ -292,17 +285,18 @@ def _number(number: str) -> str:
     return number
 
 
-def _next_job_number(connection: Connection) -> str:
-    year = now().year
+def _with_number(connection: Connection, job: ArchivedJob, setup_id: int) -> tuple[ArchivedJob, int]:
+    """Keep the row of a job, under its own number or else the next of the year."""
+    year = job.state.opened_at.year
     while True:
-        number = f"{year}-{next_number(connection, f'jobs of {year}'):04}"
-        if not _is_taken(connection, number):  # by somebody who typed it
-            return number
-
-
-def _is_taken(connection: Connection, number: str) -> bool:
-    found: Any = connection.scalar(select(JOBS.c.id).where(JOBS.c.number_key == name_key(number)))
-    return found is not None
+        number = job.number or f"{year}-{next_number(connection, f'jobs of {year}'):04}"
+        numbered = replace(job, number=number)
+        row = upsert(connection, JOBS).values(first_columns(numbered, setup_id)).on_conflict_do_nothing()
+        job_id = connection.execute(row.returning(JOBS.c.id)).scalar_one_or_none()
+        if job_id is not None:
+            return numbered, job_id
+        if job.number:
+            raise InputError(f"there is a job {number!r} already: give another number, or none")
 
 
 def _photo(photo: bytes, media_type: str, caption: str) -> PhotoAdded:

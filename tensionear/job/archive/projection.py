@@ -61,11 +61,11 @@ def _columns(job: ArchivedJob) -> dict[str, Any]:
         "changed_at": job.log[-1].at,
         "closed_at": state.closed_at,
         "deleted_at": state.deleted_at,
-        "vehicle": _line(details.vehicle),
-        "registration": _line(details.registration),
-        "chassis_number": _line(details.chassis_number),
-        "technician": _line(details.technician),
-        "workshop": _line(details.workshop),
+        "vehicle": details.vehicle,
+        "registration": details.registration,
+        "chassis_number": details.chassis_number,
+        "technician": details.technician,
+        "workshop": details.workshop,
         "vehicle_key": joined(details.vehicle),
         "registration_key": joined(details.registration),
         "chassis_key": joined(details.chassis_number),
@@ -73,10 +73,6 @@ def _columns(job: ArchivedJob) -> dict[str, Any]:
         "n_plucks": len(state.plucks),
         "words": _words(job),
     }
-
-
-def _line(text: str) -> str:
-    return text.replace("\0", "")  # which PostgreSQL cannot keep; the log has it in JSON, escaped
 
 
 def _words(job: ArchivedJob) -> str:

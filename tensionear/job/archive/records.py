@@ -13,6 +13,7 @@ from tensionear.job.archive.connection import OpenArchive, next_number, now
 from tensionear.job.archive.jobs import append
 from tensionear.job.archive.stored import damaged
 from tensionear.job.archive.tables import RECORDS
+from tensionear.job.archive.typed import typed_line
 from tensionear.job.log import RecordMade
 from tensionear.job.sha256 import sha256_of
 
@@ -106,7 +107,7 @@ class ArchiveRecords(OpenArchive):
                 sha256_of(document),
                 job.number,
                 job.uid,
-                by.strip() or job.state.details.technician,
+                typed_line("who made it", by) or job.state.details.technician,
                 document,
             )
             connection.execute(

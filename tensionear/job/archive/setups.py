@@ -9,9 +9,10 @@ from typing import Any
 from sqlalchemy import Connection, Select, insert, select, update
 
 from tensionear.errors import InputError
-from tensionear.job.archive.connection import OpenArchive, log_deed, now
+from tensionear.job.archive.connection import OpenArchive, log_deed, now, upsert
 from tensionear.job.archive.stored import damaged, setup_of, stored
 from tensionear.job.archive.tables import SETUP_VERSIONS, SETUPS
+from tensionear.job.archive.typed import typed_line, typed_reason
 from tensionear.job.archive.words import indexed, name_key, sought
 from tensionear.job.setup import Setup
 from tensionear.job.sha256 import sha256_of
@@ -62,16 +63,21 @@ class ArchiveSetups(OpenArchive):
             If the database complains.
         """
         with self.writing() as connection:
-            there = _row(connection, setup.name)
-            if there is not None and there.deleted_at is not None:
-                raise InputError(f"a setup {there.name!r} was deleted: restore it, or choose another name")
-            if there is not None:
-                raise InputError(f"there is a setup {there.name!r}: change it, or choose another name")
-            setup_id: int = connection.execute(
-                insert(SETUPS)
-                .values(name=setup.name, name_key=name_key(setup.name), last_version=1, words=_words(setup))
+            setup_id = connection.execute(
+                upsert(connection, SETUPS)
+                .values(
+                    name=setup.name, name_key=name_key(setup.name), last_version=1, words=setup_words(setup)
+                )
+                .on_conflict_do_nothing()
                 .returning(SETUPS.c.id)
-            ).scalar_one()
+            ).scalar_one_or_none()
+            if setup_id is None:
+                there = _required_row(connection, setup.name)
+                if there.deleted_at is not None:
+                    raise InputError(
+                        f"a setup {there.name!r} was deleted: restore it, or choose another name"
+                    )
+                raise InputError(f"there is a setup {there.name!r}: change it, or choose another name")
             return _add_version(connection, setup_id, 1, setup, by, "")
 
     def change_setup(self, name: str, setup: Setup, reason: str, by: str = "") -> KeptSetup:
@@ -95,8 +101,7 @@ class ArchiveSetups(OpenArchive):
         ArchiveError
             If the database complains.
         """
-        if not reason.strip():
-            raise InputError(f"why is the setup {name!r} changed? A reason is needed, and kept")
+        reason = typed_reason(f"why is the setup {name!r} changed?", reason)
         if name_key(setup.name) != name_key(name):
             raise InputError(
                 f"the setup {name!r} cannot become {setup.name!r}: jobs name it; add that as a setup of its own"
@@ -112,9 +117,9 @@ class ArchiveSetups(OpenArchive):
             connection.execute(
                 update(SETUPS)
                 .where(SETUPS.c.id == there.id)
-                .values(name=setup.name, last_version=version, words=_words(setup))
+                .values(name=setup.name, last_version=version, words=setup_words(setup))
             )
-            return _add_version(connection, there.id, version, setup, by, reason.strip())
+            return _add_version(connection, there.id, version, setup, by, reason)
 
     def setup(self, name: str, version: int | None = None) -> KeptSetup:
         """Find a setup.
@@ -186,12 +191,11 @@ class ArchiveSetups(OpenArchive):
         ArchiveError
             If the database complains.
         """
-        if not reason.strip():
-            raise InputError(f"why is the setup {name!r} deleted? A reason is needed, and kept")
+        reason = typed_reason(f"why is the setup {name!r} deleted?", reason)
         with self.writing() as connection:
             there = _there(connection, name, lock=True)
             connection.execute(update(SETUPS).where(SETUPS.c.id == there.id).values(deleted_at=now()))
-            log_deed(connection, "setup deleted", there.name, reason.strip(), by)
+            log_deed(connection, "setup deleted", there.name, reason, by)
 
     def restore_setup(self, name: str, by: str = "") -> None:
         """Bring a deleted setup back.
@@ -238,7 +242,7 @@ def setup_id(connection: Connection, name: str) -> int:
 def _add_version(
     connection: Connection, setup_id: int, version: int, setup: Setup, by: str, reason: str
 ) -> KeptSetup:
-    content = stored(setup)
+    content, by = stored(setup), typed_line("who made it", by)
     kept = KeptSetup(setup.name, version, now(), by, reason, sha256_of(content), setup)
     connection.execute(
         insert(SETUP_VERSIONS).values(
@@ -295,7 +299,8 @@ def _kept(row: Any) -> KeptSetup:
     )
 
 
-def _words(setup: Setup) -> str:
+def setup_words(setup: Setup) -> str:
+    """What a setup is found by."""
     sources = [each.source for each in (setup.specification, setup.over_tension) if each is not None]
     texts = [setup.name, setup.engine, setup.belt, setup.span_name, *sources, setup.notes]
     return indexed(("", text) for text in texts)

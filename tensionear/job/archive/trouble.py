@@ -1,5 +1,6 @@
 """Trouble with the database, told in words: the one place where the exceptions of its libraries are translated."""
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -19,7 +20,7 @@ _OF_SQLITE = {
     "SQLITE_CORRUPT": "it is damaged: nothing was written; `tensionear archive salvage` brings over what is readable",
     "SQLITE_CANTOPEN": "it cannot be opened: is the path right, and may you write the folder that it is in?",
     "SQLITE_PERM": "it cannot be opened: may you read and write the file?",
-    "SQLITE_IOERR": "the disk could not be read or written: nothing was written; is it full, failing or gone?",
+    "SQLITE_IOERR": "the disk could not be read or written, and the last entry may be lost: is it failing or gone?",
     "SQLITE_PROTOCOL": "it cannot be locked: is it on a network drive? Keep it on a disk of this computer",
     "SQLITE_TOOBIG": "a sound or photo is larger than the database can hold",
 }
@@ -59,12 +60,14 @@ def told(shown: str) -> Iterator[None]:
     try:
         yield
     except DBAPIError as error:
-        raise ArchiveError(f"archive {shown}: {_reason(error.orig, error)}") from error
+        raise ArchiveError(f"archive {shown}: {_reason(error.orig)}") from error
+    except sqlite3.Error as error:  # where SQLite is called without SQLAlchemy
+        raise ArchiveError(f"archive {shown}: {_reason(error)}") from error
     except SQLAlchemyError as error:
         raise ArchiveError(f"archive {shown}: it cannot be used ({_first_line(error)})") from error
 
 
-def _reason(original: BaseException | None, error: DBAPIError) -> str:
+def _reason(original: BaseException | None) -> str:
     of_sqlite = getattr(original, "sqlite_errorname", None)
     if isinstance(of_sqlite, str):
         known = next((said for name, said in _OF_SQLITE.items() if of_sqlite.startswith(name)), None)
@@ -79,10 +82,7 @@ def _reason(original: BaseException | None, error: DBAPIError) -> str:
             state = "28"
         elif 'database "' in text and "does not exist" in text:
             state = "3D"
-        elif (
-            type(original).__name__ in {"OperationalError", "ConnectionTimeout"}
-            or error.connection_invalidated
-        ):
+        elif type(original).__name__ in {"OperationalError", "ConnectionTimeout"}:
             state = "08"
     if isinstance(state, str):
         fitting = [begin for begin in _OF_POSTGRESQL if state.startswith(begin)]

@@ -50,7 +50,7 @@ def indexed(fields: Iterable[tuple[str, str]]) -> str:
             if word:
                 found[word] = None
                 if name:
-                    found[f"{name}_{word}"] = None
+                    found[_start(name) + word] = None
     return " ".join(list(found)[:MOST_WORDS])
 
 
@@ -70,9 +70,15 @@ def sought(text: str, name: str = "") -> tuple[tuple[str, ...], ...]:
         Alternatives: every one of the beginnings of any of them has to occur. Empty if there is nothing to be
         looked for.
     """
-    start = f"{name}_" if name else ""
+    start = _start(name)
     words = tuple(start + word for word in dict.fromkeys(words_of(text)))
     whole = (start + joined(text),)
     if not words:
         return ()
     return (words,) if words == whole else (words, whole)
+
+
+def _start(name: str) -> str:
+    return (
+        f"_{name}_" if name else ""
+    )  # no word of a text begins with an underscore, so none finds a field's name

@@ -74,5 +74,5 @@ def test_no_record_is_put_behind_a_gap(archive: Archive) -> None:
     archive.add_record("1", _document)
     with archive.writing() as connection:
         connection.execute(text("DELETE FROM records"))
-    with pytest.raises(ArchiveError, match="record 1 is not what was written.*it is missing"):
+    with pytest.raises(ArchiveError, match=r"record 1 is not what was written.*it is missing"):
         archive.add_record("1", _document)

@@ -80,7 +80,9 @@ def test_a_deleted_setup_is_out_of_the_way_and_can_be_brought_back(archive: Arch
     with pytest.raises(InputError, match="is not deleted"):
         archive.restore_setup(NAME)
     with archive.reading() as connection:
-        deeds = connection.execute(text("SELECT deed, subject, reason FROM archive_log ORDER BY number")).all()
+        deeds = connection.execute(
+            text("SELECT deed, subject, reason FROM archive_log ORDER BY number")
+        ).all()
     assert [tuple(deed) for deed in deeds] == [
         ("setup deleted", NAME, "mistyped"),
         ("setup restored", NAME, ""),
@@ -95,5 +97,5 @@ def test_deleting_a_setup_needs_a_reason(archive: Archive) -> None:
 def test_a_setup_that_was_changed_behind_the_archives_back_is_not_given_out(archive: Archive) -> None:
     with archive.writing() as connection:
         connection.execute(text("UPDATE setup_versions SET document = replace(document, '380', '280')"))
-    with pytest.raises(ArchiveError, match="its SHA-256 is another.*salvage"):
+    with pytest.raises(ArchiveError, match=r"its SHA-256 is another.*salvage"):
         archive.setup(NAME)

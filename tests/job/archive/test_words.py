@@ -33,7 +33,7 @@ def test_a_plate_is_one_word_however_it_is_written(text: str) -> None:
 
 def test_what_is_indexed_is_found_by_itself_and_under_its_name() -> None:
     assert indexed([("registration", "EX-47"), ("", "a note")]).split(" ") == [
-        *("ex", "registration_ex", "47", "registration_47", "ex47", "registration_ex47", "a", "note"),
+        *("ex", "_registration_ex", "47", "_registration_47", "ex47", "_registration_ex47", "a", "note"),
     ]
 
 
@@ -46,8 +46,8 @@ def test_no_text_is_too_long_for_the_index() -> None:
 
 def test_several_words_may_be_one_in_the_index() -> None:
     assert sought("EX 4711", "registration") == (
-        ("registration_ex", "registration_4711"),
-        ("registration_ex4711",),
+        ("_registration_ex", "_registration_4711"),
+        ("_registration_ex4711",),
     )
     assert sought("ex4711") == (("ex4711",),)
 
