@@ -35,7 +35,7 @@ def _fault(fault: "ErrorDetails") -> str:
     if fault["type"] == "value_error":
         said = str(fault["ctx"]["error"])
         return f"{place}: {said}" if place else said
-    if fault["type"] in ("string_too_short", "too_short") and not fault["input"]:
+    if fault["type"] in ("string_too_short", "too_short") and not str(fault["input"]).strip():
         return f"{place} is empty"
     if not place:
         return str(fault["msg"])

@@ -27,7 +27,7 @@ SUMMARIES = {
     "restore": "Bring a deleted job back.",
     "show": "Show a job: passes, plucks, verdicts, and what is next.",
     "log": "Show every entry of a job's log.",
-    "list": "List jobs, or those that have some words.",
+    "list": "List jobs, the newest first, or those that have some words.",
 }
 
 _MODULES = {

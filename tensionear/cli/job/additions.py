@@ -14,6 +14,7 @@ from tensionear.cli.options import Number
 from tensionear.cli.trouble import tell_note
 from tensionear.errors import InputError
 from tensionear.job import deeds
+from tensionear.job.archive.archived_job import ArchivedJob, require_job_there
 from tensionear.job.log import NoteAdded
 from tensionear.job.photo import read_photo
 from tensionear.job.photo import without_position as photo_without_position
@@ -34,7 +35,12 @@ def note_command(words: tuple[str, ...], archive: str | None, by: str, as_json: 
         note = NoteAdded(text=text)
     except ValidationError as error:
         raise InputError(f"this note cannot be kept: {faults_of(error)}") from error
-    return do(archive, job, lambda _: note, by, as_json)
+
+    def added(job: ArchivedJob) -> NoteAdded:
+        require_job_there(job)
+        return note
+
+    return do(archive, job, added, by, as_json)
 
 
 @click.command(name="photo")
