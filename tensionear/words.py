@@ -57,3 +57,13 @@ def stiffness_words(known: KnownSpan) -> str:
         stiffness.bending_stiffness_n_m2, stiffness.bending_stiffness_standard_uncertainty_n_m2, 1.0, "N m²"
     )
     return f"bending stiffness {bending}, {ends_words(stiffness)}"
+
+
+def capital(said: str) -> str:
+    """Words with a capital at their beginning."""
+    return f"{said[0].upper()}{said[1:]}"
+
+
+def sentence(said: str) -> str:
+    """Words as a sentence."""
+    return f"{capital(said)}."

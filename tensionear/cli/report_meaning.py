@@ -16,7 +16,7 @@ from tensionear.metrology.improvement import dominance_sentence
 from tensionear.next_step import BeltMove, move_of, way_out_of
 from tensionear.task import Assessment, BeltTask
 from tensionear.tension_budget import LARGEST_REDUCTION_PERCENT, drawn
-from tensionear.words import INTERVAL_NOTE, NOT_CORRECTED_NOTE, probability_words, verdict_words
+from tensionear.words import INTERVAL_NOTE, NOT_CORRECTED_NOTE, probability_words, sentence, verdict_words
 
 MANUFACTURER_NOTE = "The manufacturer's procedure and marks win over this."
 _WIDE = 14
@@ -86,7 +86,7 @@ def tell_meaning(task: BeltTask, found: Assessment, n_plucks: int, how: HowTold)
         tell_line("compared", task.comparison.sentence)
     way_out = way_out_of(task, found, n_plucks)
     if way_out is not None:
-        tell_line("way out", _sentence(way_out.sentence(shown.half_width, shown.contribution)))
+        tell_line("way out", sentence(way_out.sentence(shown.half_width, shown.contribution)))
     move = move_of(task, found)
     if move is not None:
         tell_line("next move", _move_words(move, how.units))
@@ -94,13 +94,13 @@ def tell_meaning(task: BeltTask, found: Assessment, n_plucks: int, how: HowTold)
     if limiting is not None:
         dominant = limiting.dominant.given
         said = dominance_sentence(limiting, lambda half: shown.half_width(dominant, half))
-        tell_line("limited by", _sentence(said))
+        tell_line("limited by", sentence(said))
     tell_line("figures", INTERVAL_NOTE)
     if task.span is not None and found.budget is not None:
         if task.span.model is SpanModel.FLEXIBLE and _compares(task, ComparedQuantity.CORRECTED_TENSION):
             tell_line("mind", NOT_CORRECTED_NOTE)
         for warning in task.span.warnings:
-            tell_line("mind", _sentence(warning))
+            tell_line("mind", sentence(warning))
     if how.with_budget:
         for budget in budgets_of(found):
             click.echo()
@@ -153,7 +153,3 @@ def _move_words(move: BeltMove, units: ToldUnits) -> str:
     where = "the stated value" if move.is_enough is None else "the middle of the band"
     doubt = " Even there it could not be told to be in band." if move.is_enough is False else ""
     return f"To {where}, {target}: {by}.{doubt} Then read again; that reading decides. {MANUFACTURER_NOTE}"
-
-
-def _sentence(said: str) -> str:
-    return f"{said[0].upper()}{said[1:]}."

@@ -27,7 +27,7 @@ from tensionear.tension_budget import (
     TENSION,
     own_part,
 )
-from tensionear.words import INTERVAL_NOTE
+from tensionear.words import INTERVAL_NOTE, sentence
 
 _MANY = 100.0  # degrees of freedom, from which k is that of infinitely many
 
@@ -62,8 +62,8 @@ def tell_budget(
         degrees = f", ν = {result.degrees_of_freedom:.0f}" if result.degrees_of_freedom < _MANY else ""
         click.echo(filled(f"{INTERVAL_NOTE[:-1]}, k = {result.coverage_factor:.2f}{degrees}."))
         dominant = budget.dominant.given
-        sentence = dominance_sentence(budget, lambda half_width: shown.half_width(dominant, half_width))
-        click.echo(filled(f"{_capital(sentence)}."))
+        said = dominance_sentence(budget, lambda half_width: shown.half_width(dominant, half_width))
+        click.echo(filled(sentence(said)))
     if budget.name == TENSION and budget.line(FUNDAMENTAL).contribution == 0:
         click.echo(
             filled(
@@ -86,10 +86,6 @@ def tell_budget(
 def _tell_warnings(belt: TypedBelt) -> None:
     for warning in belt.warnings:
         click.echo(filled(f"Mind: {warning}."))
-
-
-def _capital(sentence: str) -> str:
-    return sentence[0].upper() + sentence[1:]
 
 
 def _value(budget: Budget, name: str) -> float:
@@ -170,7 +166,7 @@ def tell_comparison(
             f"span {place + 1}  {length:<18}  {fundamental:<16}  {shown.result(budget):>14}{said}".rstrip()
         )
     click.echo()
-    click.echo(filled(f"{_capital(comparison.sentence())}."))
+    click.echo(filled(sentence(comparison.sentence())))
     click.echo(filled(f"{INTERVAL_NOTE} What all spans share is left out of the comparison."))
     _tell_warnings(belt)
 

@@ -117,9 +117,9 @@ class RunInRow:
     at : str
         Such as "over-tension", "2 revolutions" or "final setting".
     mean, expanded_uncertainty : str
-        [unit of the content]
+        [unit of the run-in]
     change, change_expanded_uncertainty : str
-        From the row before. [unit of the content]
+        From the row before; empty in all rows for no such columns. [unit of the run-in]
     """
 
     at: str
@@ -260,6 +260,8 @@ class ExpertContent:
         Refused, marked and struck-out plucks with the reasons.
     run_in : tuple of RunInRow
         Empty without a run-in.
+    run_in_unit : str
+        Of its table; empty: the unit of the content.
     run_in_sentences : tuple of str
         Settlement, whether it is level, what a further fall would bring.
     budgets : tuple of BudgetTable
@@ -288,6 +290,7 @@ class ExpertContent:
     readings: tuple[PassReadings, ...] = ()
     left_out: tuple[ReasonRow, ...] = ()
     run_in: tuple[RunInRow, ...] = ()
+    run_in_unit: str = ""
     run_in_sentences: tuple[str, ...] = ()
     budgets: tuple[BudgetTable, ...] = ()
     specification: tuple[Fact, ...] = ()

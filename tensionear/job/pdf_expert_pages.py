@@ -42,7 +42,7 @@ def expert_pages(setter: TypeSetter, content: PdfContent, width_points: float) -
     sections: list[tuple[str, list[Flowable]]] = [
         ("Readings", _readings(setter, expert.readings, width_points)),
         ("Plucks refused, marked or struck out", _reasons(setter, expert.left_out, "Pluck", width_points)),
-        ("Run-in", _run_in(setter, expert, unit, width_points)),
+        ("Run-in", _run_in(setter, expert, expert.run_in_unit or unit, width_points)),
         ("Uncertainty budget", _budgets(setter, expert.budgets, width_points)),
         ("Specification", _facts(setter, expert.specification, width_points)),
         ("Decision rule", _text(setter, expert.decision_rule)),
@@ -130,11 +130,14 @@ def _run_in(setter: TypeSetter, expert: ExpertContent, unit: str, width_points: 
             Column(f"Change [{unit}]", 1.5, is_number=True),
             Column(f"± [{unit}]", 1.2, is_number=True),
         ]
+        n_columns = len(columns) if any(row.change for row in expert.run_in) else 3
         cells = [
             [row.at, row.mean, row.expanded_uncertainty, row.change, row.change_expanded_uncertainty]
             for row in expert.run_in
         ]
-        body += [table(setter, columns, cells, 0.62 * width_points), Spacer(1, 3)]
+        share = 0.62 * sum(each.share for each in columns[:n_columns]) / sum(each.share for each in columns)
+        shown = [row[:n_columns] for row in cells]
+        body += [table(setter, columns[:n_columns], shown, share * width_points), Spacer(1, 3)]
     return body + [setter.paragraph(sentence, BODY) for sentence in expert.run_in_sentences]
 
 

@@ -16,7 +16,7 @@ from tensionear.job.record_told import ToldRecord
 from tensionear.job.specification_document import SingleValueDocument
 from tensionear.known_span import SpanModel
 from tensionear.metrology.decision import Decision
-from tensionear.words import INTERVAL_NOTE, NOT_CORRECTED_NOTE, verdict_words
+from tensionear.words import INTERVAL_NOTE, NOT_CORRECTED_NOTE, capital, sentence, verdict_words
 
 DEMONSTRATION = "Demonstration: everything here is invented. No value may be used on anything real."
 NO_VERDICT = "No verdict"
@@ -60,7 +60,7 @@ def pdf_content(record: RecordDocument, record_sha256: str, content_of: Callable
         ladder=pass_ladder(told),
         passes=pass_rows(told),
         unit=told.unit,
-        run_in_sentence="",
+        run_in_sentence="" if record.found.run_in is None else sentence(record.found.run_in.sentence),
         standing_sentences=(
             f"{INTERVAL_NOTE} Times are {told.zone}. {MANUFACTURER_WINS} {DOES_NOT_REPLACE}"
             f" {NO_SPECIFICATION_OF_ITS_OWN}"
@@ -88,24 +88,23 @@ def _facts(told: ToldRecord) -> Iterator[Fact]:
         *of_work,
         ("setup", f"{record.setups[-1].name}, version {record.setups[-1].version}"),
     ]
-    return (Fact(f"{name[0].upper()}{name[1:]}", value) for name, value in named if value)
+    return (Fact(capital(name), value) for name, value in named if value)
 
 
 def _verdict(told: ToldRecord) -> VerdictStatement:
     each = told.deciding
-    sentence = "\n".join(_sentences(told))
+    said = "\n".join(_sentences(told))
     if each is None or each.compared is None or each.compared.result is None:
-        return VerdictStatement(NO_VERDICT, sentence)
+        return VerdictStatement(NO_VERDICT, said)
     compared, result = each.compared, each.compared.result
     word = NO_VERDICT
     if compared.verdict is not None:
-        said = verdict_words(Decision(compared.verdict, compared.side))
-        word = f"{said[0].upper()}{said[1:]}"
+        word = capital(verdict_words(Decision(compared.verdict, compared.side)))
     name = f"{compared.quantity} at the {told.pass_name(each)}"
     return VerdictStatement(
         word=word,
-        sentence=sentence,
-        figure_name=f"{name[0].upper()}{name[1:]}",
+        sentence=said,
+        figure_name=capital(name),
         figure=with_uncertainty(result.value, result.expanded_uncertainty, str(compared.unit)),
         band=""
         if isinstance(compared.limits, SingleValueDocument)

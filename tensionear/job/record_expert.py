@@ -4,11 +4,10 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby
 
 from tensionear.belt.comparison import ComparedQuantity, shown
-from tensionear.figures import half_width, significant, value_and_uncertainty, with_uncertainty
+from tensionear.figures import half_width, significant, with_uncertainty
 from tensionear.job.course import cautions_for
 from tensionear.job.found_document import FoundBudgetLine, FoundCompared, FoundPass, FoundValue
-from tensionear.job.passes import PassKind
-from tensionear.job.pdf_content import BudgetRow, BudgetTable, ExpertContent, Fact, RunInRow
+from tensionear.job.pdf_content import BudgetRow, BudgetTable, ExpertContent, Fact
 from tensionear.job.record_log_sections import (
     cautions_acknowledged,
     checklist,
@@ -19,13 +18,14 @@ from tensionear.job.record_log_sections import (
     skipped,
 )
 from tensionear.job.record_passes import limits_words, pass_readings
+from tensionear.job.record_run_in import run_in_rows, run_in_sentences, run_in_unit
 from tensionear.job.record_told import ToldRecord
 from tensionear.job.setup import Setup
 from tensionear.job.specification_document import BaselineDocument, PushDocument, SpecificationDocument
 from tensionear.known_span import KnownSpan
 from tensionear.metrology.decision import DecisionRule, Rule
 from tensionear.tension_budget import AIR
-from tensionear.words import probability_words, rule_words, stiffness_words
+from tensionear.words import capital, probability_words, rule_words, sentence, stiffness_words
 
 _RULES = {
     Rule.GUARDED: (
@@ -53,7 +53,9 @@ def expert_content(told: ToldRecord, content_of: Callable[[str], bytes]) -> Expe
     return ExpertContent(
         readings=pass_readings(told),
         left_out=left_out(told),
-        run_in=tuple(_run_in_rows(told)),
+        run_in=run_in_rows(told),
+        run_in_unit=run_in_unit(told),
+        run_in_sentences=tuple(run_in_sentences(told)),
         budgets=tuple(_budgets(told)),
         specification=tuple(_specification(told)),
         span=tuple(_span(told.setup)),
@@ -67,17 +69,6 @@ def expert_content(told: ToldRecord, content_of: Callable[[str], bytes]) -> Expe
         notes=notes(told),
         photos=photos(told, content_of),
     )
-
-
-def _run_in_rows(told: ToldRecord) -> Iterator[RunInRow]:
-    for each in told.passes:
-        if each.kind is not PassKind.RUN_IN:
-            continue
-        for pluck in each.plucks:
-            value = told.of_pluck(pluck)
-            if value is not None and pluck.counts:
-                name = f"{pluck.revolutions:g} revolutions, pluck {pluck.pluck_number}"
-                yield RunInRow(name, *value_and_uncertainty(value.value, value.expanded_uncertainty))
 
 
 def _budgets(told: ToldRecord) -> Iterator[BudgetTable]:
@@ -151,8 +142,8 @@ def _specification(told: ToldRecord) -> Iterator[Fact]:
     if setup.specification is None and setup.over_tension is None and setup.baseline is None:
         yield Fact("Specification", "None is stated: nothing was compared, and there is no verdict.")
     judged = [each for each in told.passes if each.compared is not None]
-    for sentence, passes in groupby(judged, key=_sentence):
-        yield Fact(f"Compared: {', '.join(told.pass_name(each) for each in passes)}", sentence)
+    for said, passes in groupby(judged, key=_sentence):
+        yield Fact(f"Compared: {', '.join(told.pass_name(each) for each in passes)}", said)
     shares = {
         each.compared.limits_relative_standard_uncertainty: None
         for each in judged
@@ -283,7 +274,7 @@ def _writers(told: ToldRecord) -> str:
 
 def _decision_rule(told: ToldRecord) -> str:
     rule = told.setup.decision_rule.decision_rule()
-    said = [f"{_capital(rule_words(rule))}. {_RULES[rule.rule]}"]
+    said = [f"{capital(rule_words(rule))}. {_RULES[rule.rule]}"]
     for each in told.passes:
         compared = each.compared
         if compared is None or compared.result is None or compared.conformance_probability is None:
@@ -296,12 +287,8 @@ def _decided(told: ToldRecord, each: FoundPass, compared: FoundCompared, result:
     figure = with_uncertainty(result.value, result.expanded_uncertainty, str(compared.unit))
     probability = probability_words(compared.conformance_probability or 0.0)
     rule = DecisionRule(compared.decision_rule, compared.asked_probability)
-    way_out = "" if each.way_out is None else f" {_capital(each.way_out)}."
+    way_out = "" if each.way_out is None else f" {sentence(each.way_out)}"
     return (
-        f"{_capital(told.pass_name(each))}: {figure} against {limits_words(compared, with_unit=True)},"
+        f"{capital(told.pass_name(each))}: {figure} against {limits_words(compared, with_unit=True)},"
         f" {compared.verdict} by {rule_words(rule)}; in band with a probability of {probability}.{way_out}"
     )
-
-
-def _capital(said: str) -> str:
-    return f"{said[0].upper()}{said[1:]}"

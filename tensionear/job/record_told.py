@@ -104,7 +104,7 @@ class ToldRecord:
         fundamental = Measured(outcome.fundamental_hz, outcome.fundamental_standard_uncertainty_hz)
         match self.quantity:
             case ComparedQuantity.FREQUENCY:
-                return _found_value(fundamental)
+                return FoundValue.of(fundamental)
             case ComparedQuantity.CORRECTED_TENSION:
                 return pluck.tension
             case ComparedQuantity.FLEXIBLE_TENSION:
@@ -113,7 +113,7 @@ class ToldRecord:
                     return None
                 value = factor * fundamental.value**2
                 share = 2 * fundamental.standard_uncertainty / fundamental.value
-                return _found_value(Measured(value, share * value))
+                return FoundValue.of(Measured(value, share * value))
 
     def pass_name(self, each: FoundPass) -> str:
         """Name of a pass; the second of its kind and those after it are counted."""
@@ -150,12 +150,3 @@ class ToldRecord:
 
     def _local(self, at: datetime) -> datetime:
         return at.astimezone(self.record.made_at.tzinfo)
-
-
-def _found_value(measured: Measured) -> FoundValue:
-    return FoundValue(
-        value=measured.value,
-        standard_uncertainty=measured.standard_uncertainty,
-        expanded_uncertainty=measured.expanded_uncertainty,
-        coverage_factor=measured.coverage_factor,
-    )

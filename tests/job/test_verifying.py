@@ -316,7 +316,7 @@ def test_the_sounds_decode_to_the_same_samples_in_another_library(
         if not isinstance(fact, PluckKept):
             continue
         flac = recorded_files[recorded_record.sound_files[fact.pluck.sound.flac_sha256]]
-        with av.open(io.BytesIO(flac)) as container:
+        with av.open(io.BytesIO(flac), mode="r") as container:
             stream = container.streams.audio[0]
             assert stream.codec_context.name == "flac"
             assert stream.rate == fact.pluck.sound.sample_rate_hz
