@@ -33,6 +33,8 @@ _LOWEST_ROW_POINTS, _HIGHEST_ROW_POINTS = 52 * mm, 115 * mm
 _GUTTER_POINTS = 6 * mm
 _PICTURE_DPI = 300.0
 _SIGNING_POINTS = 11 * mm
+_HIGHEST_NAME_POINTS = 40.0
+_HIGHEST_BLOCK_POINTS = 130.0
 LACKING = (
     "Characters that this document's typeface lacks are given by their Unicode numbers in brackets, as [U+5F20]; "
     "record.json has them as they were typed."
@@ -93,7 +95,13 @@ def _heading(setter: TypeSetter, content: PdfContent, width_points: float) -> li
         colWidths=[title_points, width_points - title_points],
         style=[*_BARE, ("VALIGN", (0, 0), (-1, -1), "BOTTOM")],
     )
-    return [title, _rule(RULE_POINTS, 3.0, 4.0), beside]
+    words = [setter.paragraph(content.title, TITLE), setter.paragraph(content.workshop, WORKSHOP)]
+    return [*_beside_if_short(title, words, width_points), _rule(RULE_POINTS, 3.0, 4.0), beside]
+
+
+def _beside_if_short(table: Table, paragraphs: Sequence[Flowable], width_points: float) -> list[Flowable]:
+    """The table, or if its texts are too long for that the same as paragraphs, which may run on to other pages."""
+    return [table] if _height(table, width_points) <= _HIGHEST_BLOCK_POINTS else list(paragraphs)
 
 
 def _halves(
@@ -124,9 +132,14 @@ def _verdict(setter: TypeSetter, verdict: VerdictStatement, width_points: float)
         colWidths=[0.32 * width_points, 0.38 * width_points, 0.30 * width_points],
         style=[*_BARE, ("VALIGN", (0, 1), (-1, 1), "BOTTOM"), ("RIGHTPADDING", (0, 0), (-1, -1), 6.0)],
     )
+    one_below_other = [
+        setter.paragraph(text, each)
+        for name, words, style in named
+        for text, each in ((name, LABEL), (words, style))
+    ]
     return [
         _rule(RULE_POINTS, 6.0, 4.0),
-        statement,
+        *_beside_if_short(statement, one_below_other, width_points),
         Spacer(1, 3),
         setter.paragraph(verdict.sentence, STATEMENT),
         _rule(RULE_POINTS, 5.0, 0.0),
@@ -138,7 +151,7 @@ def _ladder(ladder: PassLadder, width_points: float, height_points: float) -> Fl
     # Without its transparency, of which the picture makes no use, it needs no second picture as a mask.
     opaque = BytesIO()
     with Image.open(BytesIO(png)) as picture:
-        picture.convert("RGB").save(opaque, "PNG")
+        picture.convert("RGB").save(opaque, "PNG", compress_level=1)
     opaque.seek(0)
     return PlacedImage(opaque, width=width_points, height=height_points)
 
@@ -180,13 +193,18 @@ def _signatures(setter: TypeSetter, content: PdfContent, width_points: float) ->
     style: list[StyleCommand] = [*_BARE, ("TOPPADDING", (0, 0), (-1, -1), 2.0)]
     cells: list[list[Paragraph | str]] = []
     heights: list[float | None] = []
-    for who in content.signatories:
+    long_names: list[Flowable] = []
+    for signatory in content.signatories:
+        who = signatory
+        if _height(setter.paragraph(who, LABEL), widths[0]) > _HIGHEST_NAME_POINTS:
+            long_names.append(setter.paragraph(who, LABEL))
+            who = "Signatory, as above"
         labels = [setter.paragraph(label, LABEL) for label in (who, "Date", "Signature")]
         cells += [[""] * len(widths), [labels[0], "", labels[1], "", labels[2]]]
         heights += [_SIGNING_POINTS, None]
         at_labels = len(cells) - 1
         style += [("LINEABOVE", (at, at_labels), (at, at_labels), HAIRLINE_POINTS, black) for at in (0, 2, 4)]
-    return [Table(cells, colWidths=widths, rowHeights=heights, style=style), Spacer(1, 5)]
+    return [*long_names, Table(cells, colWidths=widths, rowHeights=heights, style=style), Spacer(1, 5)]
 
 
 def _hash(setter: TypeSetter, content: PdfContent) -> list[Flowable]:

@@ -16,7 +16,9 @@ from tensionear.job.pdf_type import CAPTION, TypeSetter
 
 N_IN_A_ROW = 2
 _GAP_POINTS = 12.0
-_HIGHEST_POINTS = 225.0
+_HIGHEST_POINTS = 215.0
+_HIGHEST_CAPTION_POINTS = 60.0
+"""A longer one is set below the row, where it may run on to the next page."""
 _DPI = 220.0
 _POINTS_PER_INCH = 72.0
 _JPEG_QUALITY = 85
@@ -37,7 +39,14 @@ def photo_rows(setter: TypeSetter, photos: Sequence[Photo], width_points: float)
     each_points = (width_points - _GAP_POINTS * (N_IN_A_ROW - 1)) / N_IN_A_ROW
     rows: list[Flowable] = []
     for start in range(0, len(photos), N_IN_A_ROW):
-        cells = [_photo(setter, photo, each_points) for photo in photos[start : start + N_IN_A_ROW]]
+        cells: list[list[Flowable]] = []
+        below: list[Flowable] = []
+        for number, photo in enumerate(photos[start : start + N_IN_A_ROW], start=start + 1):
+            caption = setter.paragraph(f"Photo {number}: {photo.caption}", CAPTION)
+            if caption.wrap(each_points, _HIGHEST_POINTS)[1] > _HIGHEST_CAPTION_POINTS:
+                below.append(caption)
+                caption = setter.paragraph(f"Photo {number}: see below", CAPTION)
+            cells.append([_picture(setter, photo, each_points), caption])
         cells += [[] for _ in range(N_IN_A_ROW - len(cells))]
         rows.append(
             Table(
@@ -53,23 +62,22 @@ def photo_rows(setter: TypeSetter, photos: Sequence[Photo], width_points: float)
                 hAlign="LEFT",
             )
         )
+        rows += below
     return rows
 
 
-def _photo(setter: TypeSetter, photo: Photo, width_points: float) -> list[Flowable]:
-    caption = setter.paragraph(photo.caption, CAPTION)
-    caption_points = caption.wrap(width_points, 1e6)[1]
+def _picture(setter: TypeSetter, photo: Photo, width_points: float) -> Flowable:
     try:
         pixels = _pixels(photo.image, width_points)
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
-        return [setter.paragraph("This photo's file cannot be read as a picture.", CAPTION), caption]
-    scale = min(width_points / pixels.width, (_HIGHEST_POINTS - min(caption_points, 60.0)) / pixels.height)
+        return setter.paragraph("This photo's file cannot be read as a picture.", CAPTION)
+    scale = min(width_points / pixels.width, _HIGHEST_POINTS / pixels.height)
     file = BytesIO()
     pixels.save(file, "JPEG", quality=_JPEG_QUALITY)
     file.seek(0)
     placed = PlacedImage(file, width=pixels.width * scale, height=pixels.height * scale)
     placed.hAlign = "LEFT"
-    return [placed, caption]
+    return placed
 
 
 def _pixels(image: bytes, width_points: float) -> Image.Image:

@@ -91,13 +91,14 @@ def table(
     width_points : float
         Its width. [points]
     name : str, optional
-        What stands above the heading.
+        What stands above the heading, in one line.
     """
     head: list[Paragraph | str] = [
         setter.paragraph(column.heading, NUMBER_HEAD_CELL if column.is_number else HEAD_CELL)
         for column in columns
     ]
-    named = [[setter.paragraph(name, SUBHEADING), *[""] * (len(columns) - 1)]] if name else []
+    line = setter.in_a_line(name, SUBHEADING.fontName, SUBHEADING.fontSize, width_points)
+    named = [[setter.paragraph(line, SUBHEADING), *[""] * (len(columns) - 1)]] if name else []
     set_columns = [
         _column_cells(setter, column, [row[at] for row in rows]) for at, column in enumerate(columns)
     ]

@@ -3,6 +3,7 @@
 Lengths are in points, reportlab's own unit; names say so.
 """
 
+import bisect
 import functools
 from typing import Any, Literal
 from xml.sax.saxutils import escape
@@ -93,6 +94,7 @@ class TypeSetter:
         line = " ".join(self.words(text).split())
         if stringWidth(line, face, size) <= room_points:
             return line
-        while line and stringWidth(line + "…", face, size) > room_points:
-            line = line[:-1]
-        return line + "…"
+        n_letters = bisect.bisect_right(
+            range(len(line)), room_points, key=lambda n: stringWidth(line[:n] + "…", face, size)
+        )
+        return line[: max(n_letters - 1, 0)] + "…"
