@@ -125,11 +125,14 @@ class PassLadder:
         From left to right.
     quantity, unit : str
         What the values are.
+    band_name : str
+        What the bands are.
     """
 
     passes: tuple[LadderPass, ...] = field(default=())
     quantity: str = "static tension"
     unit: str = "N"
+    band_name: str = "tolerance band"
 
     @property
     def rows(self) -> tuple[tuple[LadderPass, ...], ...]:
@@ -169,7 +172,7 @@ def pass_ladder_figure(ladder: PassLadder, width_mm: float = 170.0, height_mm: f
         axes.set_xlim(0.0, width)
         axes.set_xticks([])
         _draw_row(axes, row, ladder.unit, column_mm)
-    explain(figure, list(_handles(ladder.passes)), _SMALL_SIZE)
+    explain(figure, list(_handles(ladder)), _SMALL_SIZE)
     return figure
 
 
@@ -351,8 +354,9 @@ def _below(each: LadderPass) -> list[str]:
     return lines
 
 
-def _handles(passes: Sequence[LadderPass]) -> Iterator[Line2D | Patch]:
+def _handles(ladder: PassLadder) -> Iterator[Line2D | Patch]:
     """What the legend explains: only what is drawn."""
+    passes = ladder.passes
     plucks = [pluck for each in passes for pluck in each.plucks]
     if any(pluck.is_in_mean for pluck in plucks):
         yield _dot_handle(PLUCK_COLOUR, "pluck")
@@ -361,7 +365,7 @@ def _handles(passes: Sequence[LadderPass]) -> Iterator[Line2D | Patch]:
     if any(each.mean for each in passes):
         yield mean_handle("mean ± expanded uncertainty")
     if any(each.band for each in passes):
-        yield corridor_handle("tolerance band")
+        yield corridor_handle(ladder.band_name)
 
 
 def _dot_handle(colour: str, label: str) -> Line2D:

@@ -33,6 +33,10 @@ class VerdictStatement:
         Such as "Static tension at the re-check" and "395.0 N ± 5.0 N"; both empty without a figure.
     band : str
         Such as "380 N to 460 N"; empty if there is none.
+    band_name : str
+        What that is.
+    remarks : tuple of str
+        What is to be known beside the sentence, so that it is not taken for more than it is.
     """
 
     word: str
@@ -40,6 +44,8 @@ class VerdictStatement:
     figure_name: str = ""
     figure: str = ""
     band: str = ""
+    band_name: str = "Tolerance band"
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

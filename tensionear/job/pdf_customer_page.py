@@ -122,7 +122,7 @@ def _verdict(setter: TypeSetter, verdict: VerdictStatement, width_points: float)
     named = [
         ("Verdict", verdict.word, VERDICT),
         (verdict.figure_name, verdict.figure, FIGURE),
-        ("Tolerance band" if verdict.band else "", verdict.band, FIGURE),
+        (verdict.band_name if verdict.band else "", verdict.band, FIGURE),
     ]
     statement = Table(
         [
@@ -142,6 +142,7 @@ def _verdict(setter: TypeSetter, verdict: VerdictStatement, width_points: float)
         *_beside_if_short(statement, one_below_other, width_points),
         Spacer(1, 3),
         setter.paragraph(verdict.sentence, STATEMENT),
+        *(setter.paragraph(remark, BODY) for remark in verdict.remarks),
         _rule(RULE_POINTS, 5.0, 0.0),
     ]
 

@@ -93,9 +93,9 @@ def _facts(told: ToldRecord) -> Iterator[Fact]:
 
 def _verdict(told: ToldRecord) -> VerdictStatement:
     each = told.deciding
-    said = "\n".join(_sentences(told))
+    said, remarks = told.record.found.conclusion, tuple(_remarks(told))
     if each is None or each.compared is None or each.compared.result is None:
-        return VerdictStatement(NO_VERDICT, said)
+        return VerdictStatement(NO_VERDICT, said, remarks=remarks)
     compared, result = each.compared, each.compared.result
     word = NO_VERDICT
     if compared.verdict is not None:
@@ -104,6 +104,8 @@ def _verdict(told: ToldRecord) -> VerdictStatement:
     return VerdictStatement(
         word=word,
         sentence=said,
+        remarks=remarks,
+        band_name=capital(told.band_name),
         figure_name=capital(name),
         figure=with_uncertainty(result.value, result.expanded_uncertainty, str(compared.unit)),
         band=""
@@ -112,10 +114,9 @@ def _verdict(told: ToldRecord) -> VerdictStatement:
     )
 
 
-def _sentences(told: ToldRecord) -> Iterator[str]:
-    """The outcome in plain words, then all without which it would be taken for more than it is."""
+def _remarks(told: ToldRecord) -> Iterator[str]:
+    """All without which the outcome would be taken for more than it is."""
     each = told.deciding
-    yield told.record.found.conclusion
     if each is not None and each.compared is not None:
         yield each.compared.sentence
         yield from _warnings(told, each)

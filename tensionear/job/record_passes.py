@@ -38,7 +38,7 @@ def pass_ladder(told: ToldRecord) -> PassLadder:
         else LadderPass(each[0], when=each[1], is_skipped=True)
         for each in _in_order(told)
     )
-    return PassLadder(columns, told.quantity_name, told.unit)
+    return PassLadder(columns, told.quantity_name, told.unit, told.band_name)
 
 
 def pass_readings(told: ToldRecord) -> tuple[PassReadings, ...]:

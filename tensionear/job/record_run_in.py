@@ -43,7 +43,7 @@ def run_in_sentences(told: ToldRecord) -> Iterator[str]:
         return
     yield _OWN_NOTE
     yield from _fall(run_in)
-    yield sentence(run_in.level_sentence)
+    yield f"Is it level? {sentence(run_in.level_sentence)}"
     yield sentence(run_in.further_sentence)
     if run_in.setting_sentence:
         yield sentence(run_in.setting_sentence)

@@ -16,6 +16,7 @@ from tensionear.job.state import JobState, state_of
 from tensionear.metrology.uncertainty import Measured
 
 _STATIC = "static tension"
+_BAND, _BASELINE = "tolerance band", "band about an earlier job"
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,16 @@ class ToldRecord:
     def unit(self) -> str:
         """Its unit."""
         return "Hz" if self.quantity is ComparedQuantity.FREQUENCY else "N"
+
+    @property
+    def band_name(self) -> str:
+        """What limits are: an earlier job's are never called a specification's."""
+        kinds = {
+            each.compared.is_specification
+            for each in self.passes
+            if each.compared is not None and self.is_compared_as_told(each)
+        }
+        return _BAND if True in kinds or not kinds else _BASELINE
 
     def is_compared_as_told(self, each: FoundPass) -> bool:
         """Whether a pass is compared in the quantity that passes are told in."""
