@@ -223,7 +223,7 @@ def frame_values(axes: Axes, values: Sequence[float], quantity: str, unit: str, 
         Of the type. [points]
     """
     lowest, highest = min(values, default=0.0), max(values, default=1.0)
-    margin = 0.12 * (highest - lowest) or 0.1 * abs(highest) or 1.0
+    margin = 0.16 * (highest - lowest) or 0.1 * abs(highest) or 1.0
     axes.set_ylim(lowest - margin, highest + margin)
     axes.set_ylabel(as_shown(f"{quantity} [{unit}]"), fontsize=size, family=TYPEFACE, parse_math=False)
     axes.tick_params(labelsize=size, labelfontfamily=TYPEFACE, width=0.6, length=2.5)
