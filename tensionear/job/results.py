@@ -74,13 +74,8 @@ def pass_result(job_pass: JobPass, setup: Setup) -> PassResult:
         for pluck in job_pass.plucks
         if (fundamental := pluck.pluck.fundamental) is not None
     }
-    considered = tuple(pluck for pluck in job_pass.plucks if not pluck.struck_out)
-    if job_pass.kind is PassKind.RUN_IN:
-        n_read = sum(pluck.counts for pluck in considered)
-        return PassResult(
-            job_pass, task, SetReading(n_read, len(considered) - n_read), considered, each_pluck
-        )
-    together = set_of([pluck.pluck.fundamental for pluck in considered], task)
+    considered = _considered(job_pass)
+    together = set_of_pass(job_pass, task)
     found, statistics = together.found, together.fundamental
     if found is None or statistics is None:
         return PassResult(job_pass, task, together, considered, each_pluck)
@@ -93,6 +88,27 @@ def pass_result(job_pass: JobPass, setup: Setup) -> PassResult:
         way_out_of(task, found, statistics.n_in_mean),
         move_of(task, found),
     )
+
+
+def set_of_pass(job_pass: JobPass, task: BeltTask) -> SetReading:
+    """What the plucks of a pass say together, which is all that is needed to find and judge it: quick.
+
+    Parameters
+    ----------
+    job_pass : JobPass
+        It may still go on.
+    task : BeltTask
+        What the setup makes of passes of its kind.
+    """
+    considered = _considered(job_pass)
+    if job_pass.kind is PassKind.RUN_IN:
+        n_read = sum(pluck.counts for pluck in considered)
+        return SetReading(n_read, len(considered) - n_read)
+    return set_of([pluck.pluck.fundamental for pluck in considered], task)
+
+
+def _considered(job_pass: JobPass) -> tuple[JobPluck, ...]:
+    return tuple(pluck for pluck in job_pass.plucks if not pluck.struck_out)
 
 
 def pass_results(state: JobState, setup: Setup) -> tuple[PassResult, ...]:

@@ -11,7 +11,7 @@ from tensionear.job.archive.setups import setup_id as setup_id_of
 from tensionear.job.archive.tables import JOBS, PASS_RESULTS
 from tensionear.job.archive.words import indexed, joined, name_key
 from tensionear.job.log import PassEnded, PluckReinstated, PluckStruckOut, SetupTaken
-from tensionear.job.results import deciding_pass, pass_result
+from tensionear.job.results import deciding_pass, set_of_pass
 from tensionear.job.setup import Setup
 from tensionear.job.state import JobPass, JobPluck
 
@@ -116,14 +116,15 @@ def _put_result(connection: Connection, job_id: int, job_pass: JobPass, setup: S
 
 def result_columns(job_pass: JobPass, setup: Setup) -> dict[str, Any]:
     """Columns of `PASS_RESULTS` for a pass that ended, but for its key."""
-    result = pass_result(job_pass, setup)
-    found, comparison = result.together.found, result.task.comparison
+    task = setup.task_for(job_pass.kind)
+    together = set_of_pass(job_pass, task)
+    found, comparison = together.found, task.comparison
     columns: dict[str, Any] = {
         "kind": str(job_pass.kind),
         "begun_at": job_pass.begun_at,
         "ended_at": job_pass.ended_at,
-        "n_readings": result.together.n_readings,
-        "n_refused": result.together.n_refused,
+        "n_readings": together.n_readings,
+        "n_refused": together.n_refused,
     }
     if comparison is not None:
         limits = comparison.limits
