@@ -78,11 +78,11 @@ class PostgresServer:
         """SQLAlchemy's URL of a database."""
         return f"postgresql+psycopg://postgres@/{database}?host={self._folder}"
 
-    def new_database(self) -> str:
-        """Make an empty database and give its name."""
+    def new_database(self, template: str = "template1") -> str:
+        """Make a database, empty unless it is to be like another one, and give its name."""
         self._n_databases += 1
         name = f"test_{self._n_databases}"
-        self._execute(f"CREATE DATABASE {name}")
+        self._execute(f"CREATE DATABASE {name} TEMPLATE {template}")
         return name
 
     def drop_database(self, name: str) -> None:

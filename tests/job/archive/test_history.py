@@ -18,7 +18,7 @@ from tests.job.invented import invented_details, invented_setup, whole_job
 
 NAME = "Example Four, long span"
 
-SQLITE_ONLY = pytest.mark.parametrize("where", ["sqlite"], indirect=True)
+SQLITE_ONLY = pytest.mark.parametrize("database", ["sqlite"], indirect=True)
 """For what no database has a part in; a whole job takes its time to be written down."""
 
 

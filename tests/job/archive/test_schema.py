@@ -39,7 +39,9 @@ def test_migrations_make_the_same_indexes_and_constraints(archive: Archive) -> N
             assert {name for name in names - unique if not is_of_index(name)} == {
                 str(index.name) for index in each.indexes
             }
-            assert found.get_pk_constraint(each.name)["constrained_columns"] == each.primary_key.columns.keys()
+            assert (
+                found.get_pk_constraint(each.name)["constrained_columns"] == each.primary_key.columns.keys()
+            )
         partial = {
             index["name"]
             for index in found.get_indexes("jobs")

@@ -154,7 +154,7 @@ def test_the_index_finds_what_looking_through_all_finds(archive: Archive) -> Non
         assert _found(archive, words=sought) == expected
 
 
-@pytest.mark.parametrize("where", ["sqlite"], indirect=True)
+@pytest.mark.parametrize("database", ["sqlite"], indirect=True)
 def test_the_index_of_fts5_agrees_with_its_table(archive: Archive) -> None:
     do(archive, "A-1", whole_job())
     archive.write_down("A-1", lambda job: deeds.correct_detail(job.state, "vehicle", "Ä", "misread"))
@@ -174,7 +174,7 @@ PLANS: list[tuple[dict[str, Any], str]] = [
 
 
 # PostgreSQL decides anew by how many rows there are, so only SQLite's plans can be held to anything here.
-@pytest.mark.parametrize("where", ["sqlite"], indirect=True)
+@pytest.mark.parametrize("database", ["sqlite"], indirect=True)
 def test_no_search_looks_through_all_jobs_or_sorts_them(archive: Archive) -> None:
     for asked, index in PLANS:
         chosen = jobs_chosen(JobQuery(**asked), "sqlite")
@@ -184,7 +184,7 @@ def test_no_search_looks_through_all_jobs_or_sorts_them(archive: Archive) -> Non
         assert not any("TEMP B-TREE" in step for step in steps)
 
 
-@pytest.mark.parametrize("where", ["sqlite"], indirect=True)
+@pytest.mark.parametrize("database", ["sqlite"], indirect=True)
 def test_no_history_looks_through_all_jobs(archive: Archive) -> None:
     for column in ("vehicle_key", "registration_key", "chassis_key", "setup_id"):
         steps = _plan(archive, lines_chosen([JOBS.c[column] == "x"]))
