@@ -7,7 +7,7 @@ A job's passes of one day would lie on one another: they are set side by side, i
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -87,7 +87,7 @@ class TensionHistory:
         What the values are.
     """
 
-    passes: tuple[HistoryPass, ...] = field(default=())
+    passes: tuple[HistoryPass, ...] = ()
     title: str = ""
     quantity: str = "static tension"
     unit: str = "N"

@@ -8,7 +8,7 @@ revolutions. Many passes are folded into rows.
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -129,7 +129,7 @@ class PassLadder:
         What the bands are.
     """
 
-    passes: tuple[LadderPass, ...] = field(default=())
+    passes: tuple[LadderPass, ...] = ()
     quantity: str = "static tension"
     unit: str = "N"
     band_name: str = "tolerance band"
