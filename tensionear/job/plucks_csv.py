@@ -7,6 +7,8 @@ which. Both begin with a byte order mark, by which a spreadsheet knows UTF-8.
 
 import csv
 import io
+import re
+from datetime import UTC
 
 from tensionear.job.log import PluckKept
 from tensionear.job.pluck_document import ReadingDocument, RefusalDocument
@@ -19,7 +21,7 @@ _HEADINGS = (
     "pluck_number",
     "pass_number",
     "pass",
-    "kept_at",
+    "kept_at_utc",
     "revolutions",
     "outcome",
     "counts",
@@ -34,6 +36,10 @@ _HEADINGS = (
     "source",
     "sound_file",
 )
+
+
+_FORMULA = re.compile(r"""((?:^|[,;|\t\r\n"])\s*)(?=[=+@-])""")
+"""Where a formula could begin."""
 
 
 def plucks_csv(record: RecordDocument, *, decimal_comma: bool) -> bytes:
@@ -65,7 +71,7 @@ def plucks_csv(record: RecordDocument, *, decimal_comma: bool) -> bytes:
             fact.pluck_number,
             each.pass_number,
             str(each.kind),
-            entry.at.isoformat(timespec="seconds"),
+            f"{entry.at.astimezone(UTC):%Y-%m-%d %H:%M:%S}",
             pluck.revolutions,
             outcome.outcome,
             "yes" if pluck.counts else "no",
@@ -87,6 +93,8 @@ def plucks_csv(record: RecordDocument, *, decimal_comma: bool) -> bytes:
 def cell_text(cell: str | float | None, *, decimal_comma: bool) -> str:
     """Write one cell; a text that a spreadsheet would take for a formula gets an apostrophe before it.
 
+    So does what would become a cell of its own if the table were opened with other separators than it has.
+
     Parameters
     ----------
     cell : str, float or None
@@ -97,6 +105,6 @@ def cell_text(cell: str | float | None, *, decimal_comma: bool) -> str:
     if cell is None:
         return ""
     if isinstance(cell, str):
-        return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
+        return _FORMULA.sub(r"\1'", cell)
     number = f"{cell:.9g}"
     return number.replace(".", ",") if decimal_comma else number
