@@ -77,7 +77,12 @@ Sha256 = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 class Document(BaseModel):
     """Base of all that is kept: frozen, without fields that are not known, without NaN or infinity."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        allow_inf_nan=False,
+        json_schema_serialization_defaults_required=True,  # what is written has every name
+    )
 
     def canonical(self) -> bytes:
         """The document in its one form, of which its hash is taken.
