@@ -20,6 +20,11 @@ from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.reading_options import HowTold
 from tensionear.cli.report_json import JsonReport
 from tensionear.cli.trouble import tell_trouble
+from tensionear.job.archive.archived_job import ArchivedJob
+from tensionear.job.archive.history import HistoryLine
+from tensionear.job.archive.records import ChainPlace, KeptRecord
+from tensionear.job.archive.search import JobQuery, JobSummary
+from tensionear.job.archive.setups import KeptSetup
 from tensionear.job.bundle_file import Difference, Unpacked
 from tensionear.job.photo import Photo
 from tensionear.job.photo_position import Position
@@ -78,6 +83,13 @@ OUTPUT_TABLE = PAGE.split("## Output for programs", 1)[1].split("## Exit codes",
 @pytest.mark.parametrize(
     "record",
     [
+        KeptSetup,
+        ArchivedJob,
+        JobQuery,
+        JobSummary,
+        HistoryLine,
+        KeptRecord,
+        ChainPlace,
         PluckClip,
         Partial,
         Rival,
