@@ -29,5 +29,5 @@ def progress(label: str, n_steps: int) -> Iterator[Advance]:
     if not sys.stderr.isatty():
         yield lambda _: None
         return
-    with click.progressbar(length=max(n_steps, 1), label=label, file=sys.stderr, show_pos=True) as bar:
+    with click.progressbar(length=max(n_steps, 1), label=label, file=sys.stderr) as bar:
         yield bar.update
