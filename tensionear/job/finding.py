@@ -2,7 +2,7 @@
 
 from tensionear.belt.band import BandUnit, ToleranceBand
 from tensionear.belt.comparison import shown
-from tensionear.figures import with_uncertainty
+from tensionear.figures import significant, with_uncertainty
 from tensionear.job.finding_run_in import found_run_in
 from tensionear.job.found_document import (
     Found,
@@ -19,10 +19,13 @@ from tensionear.job.results import PassResult, deciding_pass, pass_results
 from tensionear.job.setup import Setup
 from tensionear.job.specification_document import BandDocument, SingleValueDocument
 from tensionear.job.state import JobPluck, JobState
-from tensionear.metrology.budget import Budget
+from tensionear.metrology.budget import Budget, BudgetInput
 from tensionear.metrology.decision import Side, Verdict
 from tensionear.next_step import BeltMove
 from tensionear.task import Assessment, BeltTask
+
+_WORKSHOP_UNITS = {"m": (1e3, "mm"), "kg/m": (1e3, "g/m")}
+"""How many make one SI unit, and their symbols, for sentences."""
 
 
 def found_of(state: JobState, setup: Setup) -> Found:
@@ -80,7 +83,7 @@ def _pass(result: PassResult) -> FoundPass:
         no_tension="" if found is None else found.no_tension,
         budget=() if tension is None else _budget(tension),
         compared=_compared(result.task, found),
-        way_out=None if result.way_out is None else result.way_out.sentence(),
+        way_out=None if result.way_out is None else result.way_out.sentence(_half_width, _contribution),
         move=None if result.move is None else _move(result.move),
     )
 
@@ -137,6 +140,15 @@ def _budget(budget: Budget) -> tuple[FoundBudgetLine, ...]:
         )
         for line in budget.lines
     )
+
+
+def _half_width(given: BudgetInput, half_width: float) -> str:
+    per_si, unit = _WORKSHOP_UNITS.get(given.unit, (1.0, given.unit))
+    return f"{significant(half_width * per_si, 2)} {unit}".rstrip()
+
+
+def _contribution(budget: Budget, contribution: float) -> str:
+    return f"{significant(contribution, 2)} {budget.unit}"
 
 
 def _move(move: BeltMove) -> FoundMove:

@@ -7,6 +7,7 @@ from tensionear.cautions import DOES_NOT_REPLACE, MANUFACTURER_WINS, NO_SPECIFIC
 from tensionear.figures import with_uncertainty
 from tensionear.job.course import steps_left
 from tensionear.job.found_document import FoundPass
+from tensionear.job.log import JobClosed
 from tensionear.job.pdf_content import Fact, PdfContent, VerdictStatement
 from tensionear.job.record_document import RecordDocument
 from tensionear.job.record_expert import expert_content
@@ -15,8 +16,7 @@ from tensionear.job.record_passes import limits_words, pass_ladder, pass_rows
 from tensionear.job.record_told import ToldRecord
 from tensionear.job.specification_document import SingleValueDocument
 from tensionear.known_span import SpanModel
-from tensionear.metrology.decision import Decision
-from tensionear.words import INTERVAL_NOTE, NOT_CORRECTED_NOTE, capital, sentence, verdict_words
+from tensionear.words import INTERVAL_NOTE, NOT_CORRECTED_NOTE, capital
 
 DEMONSTRATION = "Demonstration: everything here is invented. No value may be used on anything real."
 NO_VERDICT = "No verdict"
@@ -60,7 +60,9 @@ def pdf_content(record: RecordDocument, record_sha256: str, content_of: Callable
         ladder=pass_ladder(told),
         passes=pass_rows(told),
         unit=told.unit,
-        run_in_sentence="" if record.found.run_in is None else sentence(record.found.run_in.sentence),
+        run_in_sentence=""
+        if record.found.run_in is None
+        else f"{record.found.run_in.sentence.removeprefix('run-in ')}.",
         standing_sentences=(
             f"{INTERVAL_NOTE} Times are {told.zone}. {MANUFACTURER_WINS} {DOES_NOT_REPLACE}"
             f" {NO_SPECIFICATION_OF_ITS_OWN}"
@@ -76,14 +78,17 @@ def _facts(told: ToldRecord) -> Iterator[Fact]:
     details = record.found.details
     known = [(name, detail_words(field, getattr(details, field))) for field, name in DETAILS.items()]
     of_vehicle, of_work = known[:4], [each for each in known[4:] if each[0] != DETAILS["workshop"]]
-    closed = f", closed {told.when(state.closed_at)}" if state.closed_at else ", not closed"
+    closed = [entry.at for entry in record.log if isinstance(entry.fact, JobClosed)]
+    until = f"closed {told.when(closed[-1])}" if closed else "not closed"
+    if closed and state.closed_at is None:
+        until += ", continued since"
     named = [
         ("job", record.job_number),
         *of_vehicle,
         ("engine", setup.engine),
         ("belt", setup.belt),
         ("span", setup.span_name),
-        ("opened", f"{told.when(state.opened_at)}{closed}"),
+        ("opened", f"{told.when(state.opened_at)}, {until}"),
         ("record made", told.when(record.made_at)),
         *of_work,
         ("setup", f"{record.setups[-1].name}, version {record.setups[-1].version}"),
@@ -99,7 +104,7 @@ def _verdict(told: ToldRecord) -> VerdictStatement:
     compared, result = each.compared, each.compared.result
     word = NO_VERDICT
     if compared.verdict is not None:
-        word = capital(verdict_words(Decision(compared.verdict, compared.side)))
+        word = capital(str(compared.verdict))
     name = f"{compared.quantity} at the {told.pass_name(each)}"
     return VerdictStatement(
         word=word,

@@ -18,6 +18,7 @@ from tensionear.words import verdict_words
 
 DO_NOT_AGREE = "no mean: the plucks do not agree"
 NO_PLUCK = "no pluck could be read"
+NOT_COMPARED = "not compared"
 NO_TOLERANCE = "no verdict: stated without tolerance"
 _SKIPPED = "skipped"
 
@@ -72,7 +73,7 @@ def outcome_words(each: FoundPass) -> str:
     if each.fundamental is None:
         return DO_NOT_AGREE if each.disagreement is not None else NO_PLUCK
     if compared is None:
-        return "nothing to compare with"
+        return NOT_COMPARED
     if compared.verdict is not None:
         return verdict_words(Decision(compared.verdict, compared.side))
     return NO_TOLERANCE if isinstance(compared.limits, SingleValueDocument) else "no verdict"
