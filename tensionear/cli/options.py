@@ -20,6 +20,21 @@ class Number(click.ParamType[float]):
             self.fail(f"{value!r} is not a number{hint}", param, ctx)
 
 
+class Text(click.ParamType[str]):
+    """A name to look something up by, which has to be text; a shell also passes on bytes that are none."""
+
+    name = "text"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Let text pass."""
+        typed = str(value)
+        try:
+            typed.encode()
+        except UnicodeEncodeError:
+            self.fail(f"{typed!r} is no text: was it copied from elsewhere?", param, ctx)
+        return typed
+
+
 json_option = click.option("--json", "as_json", is_flag=True, help="For programs: one JSON object a line.")
 
 picture_option = click.option(

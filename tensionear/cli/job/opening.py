@@ -13,7 +13,7 @@ from tensionear.cli.job.doing import do, tell_done
 from tensionear.cli.job.lines import write_job_line, write_step_line
 from tensionear.cli.job.telling import tell_next
 from tensionear.cli.job.which import job_and_rest, number_of, words_argument
-from tensionear.cli.options import Number
+from tensionear.cli.options import Number, Text
 from tensionear.errors import InputError
 from tensionear.job import deeds
 from tensionear.job.details import JobDetails
@@ -39,7 +39,12 @@ def _details_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 @click.command(name="open")
 @click.option(
-    "--setup", "setup_name", required=True, metavar="NAME", help="What the job goes by; its last version."
+    "--setup",
+    "setup_name",
+    type=Text(),
+    required=True,
+    metavar="NAME",
+    help="What the job goes by; its last version.",
 )
 @click.option(
     "--number", default="", metavar="JOB", help="As the workshop counts.  [default: the next of the year]"
@@ -96,7 +101,8 @@ def take_setup_command(
 
     All passes of the job are judged anew by it; the log keeps what it went by before.
     """
-    job, (setup_name,) = job_and_rest(words, 1)
+    job, (typed,) = job_and_rest(words, 1)
+    setup_name = Text().convert(typed, None, click.get_current_context())
     with opened(archive) as there:
         done = there.take_setup(number_of(there, job), setup_name, version, reason, by)
     tell_done(done, as_json)
@@ -113,7 +119,7 @@ def close_command(words: tuple[str, ...], archive: str | None, by: str, as_json:
 
 
 @click.command(name="delete")
-@click.argument("job")
+@click.argument("job", type=Text())
 @click.option("--reason", required=True, metavar="TEXT", help="Why; kept.")
 @yes_option
 @writing_options
@@ -134,7 +140,7 @@ def delete_command(job: str, reason: str, yes: bool, archive: str | None, by: st
 
 
 @click.command(name="restore")
-@click.argument("job")
+@click.argument("job", type=Text())
 @click.option("--reason", default="", metavar="TEXT", help="Why; kept.")
 @writing_options
 def restore_command(job: str, reason: str, archive: str | None, by: str, as_json: bool) -> ExitCode:

@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from tensionear.cli.options import Text
 from tensionear.errors import InputError
 from tensionear.job.archive.archive import Archive
 from tensionear.job.archive.search import JobQuery
@@ -62,11 +63,13 @@ def number_of(archive: Archive, job: str | None) -> str:
 
     Raises
     ------
+    click.BadParameter
+        If what was typed is no text.
     InputError
         If it was left out and not exactly one is open.
     """
     if job is not None:
-        return job
+        return Text().convert(job, None, click.get_current_context())
     jobs = archive.find_jobs(JobQuery(is_open=True, limit=_MOST_NAMED))
     if len(jobs) == 1:
         return jobs[0].number

@@ -7,7 +7,9 @@ import click
 from tensionear.cli.archive_options import looking_options, opened, path_argument, writing_options
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.json_lines import readable, write_line
+from tensionear.cli.options import Text
 from tensionear.cli.setup.telling import tell_setup, write_setup_line
+from tensionear.cli.setup.typed_setup import renamed
 from tensionear.cli.units import ToldUnits
 from tensionear.errors import InputError
 from tensionear.job.setup_file import read_setup, write_setup
@@ -53,7 +55,7 @@ def export_command(
     if path.suffix.lower() != wanted:
         raise InputError(f"file {path} does not end in {wanted}: give it such a name")
     with opened(archive) as there:
-        listed = there.setups() if all_setups else [there.setup(words[0], version)]
+        listed = there.setups() if all_setups else [there.setup(_name(words[0]), version)]
     if all_setups:
         write_setup_list(path, listed, decimal_comma=decimal_comma, overwrite=overwrite)
     else:
@@ -63,6 +65,10 @@ def export_command(
     else:
         click.echo(f"Written: {path}, {len(listed)} {'setup' if len(listed) == 1 else 'setups'}.")
     return ExitCode.DONE
+
+
+def _name(typed: str) -> str:
+    return Text().convert(typed, None, click.get_current_context())
 
 
 @click.command(name="import")
@@ -80,7 +86,7 @@ def import_command(
     """
     setup = read_setup(path)
     if name is not None:
-        setup = type(setup).model_validate({**setup.model_dump(), "name": name})
+        setup = renamed(setup, name)
     with opened(archive, make=True) as there:
         kept = (
             there.add_setup(setup, by)

@@ -4,13 +4,14 @@ import click
 
 from tensionear.cli.archive_options import looking_options, opened
 from tensionear.cli.exit_code import ExitCode
+from tensionear.cli.options import Text
 from tensionear.cli.setup.telling import tell_list, tell_setup, tell_versions, write_setup_line
 from tensionear.cli.trouble import tell_note
 from tensionear.cli.units import ToldUnits, tell_in_option
 
 
 @click.command(name="show")
-@click.argument("name")
+@click.argument("name", type=Text())
 @click.option(
     "--version", type=click.IntRange(min=1), metavar="N", help="Which version.  [default: the last]"
 )
@@ -56,7 +57,7 @@ def list_command(words: tuple[str, ...], deleted: bool, archive: str | None, as_
 
 
 @click.command(name="versions")
-@click.argument("name")
+@click.argument("name", type=Text())
 @looking_options
 def versions_command(name: str, archive: str | None, as_json: bool) -> ExitCode:
     """List the versions of a setup."""

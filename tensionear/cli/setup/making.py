@@ -7,9 +7,10 @@ from click.core import ParameterSource
 
 from tensionear.cli.archive_options import opened, writing_options
 from tensionear.cli.exit_code import ExitCode
+from tensionear.cli.options import Text
 from tensionear.cli.sections import SectionedCommand
 from tensionear.cli.setup.telling import tell_setup, write_setup_line
-from tensionear.cli.setup.typed_setup import SECTIONS, WITHOUT, setup_from, setup_options
+from tensionear.cli.setup.typed_setup import SECTIONS, WITHOUT, renamed, setup_from, setup_options
 from tensionear.cli.units import LENGTHS, ToldUnits
 from tensionear.job.archive.setups import KeptSetup
 
@@ -31,7 +32,7 @@ Example:
 
 
 @click.command(name="new", cls=SectionedCommand, sections=SECTIONS, epilog=EXAMPLE)
-@click.argument("name")
+@click.argument("name", type=Text())
 @setup_options
 @writing_options
 @click.pass_context
@@ -55,7 +56,7 @@ def new_command(
     sections=SECTIONS,
     epilog=EXAMPLE.replace("setup new", "setup change"),
 )
-@click.argument("name")
+@click.argument("name", type=Text())
 @click.option("--reason", required=True, metavar="TEXT", help="Why; kept with the new version.")
 @click.option("--without", type=click.Choice(WITHOUT), multiple=True, help="Take this out; may be repeated.")
 @setup_options
@@ -86,8 +87,8 @@ def change_command(
 
 
 @click.command(name="copy")
-@click.argument("name")
-@click.argument("new")
+@click.argument("name", type=Text())
+@click.argument("new", type=Text())
 @click.option(
     "--version", type=click.IntRange(min=1), metavar="N", help="Which version.  [default: the last]"
 )
@@ -100,8 +101,7 @@ def copy_command(
     NEW is the name of the new one. It goes its own way from there.
     """
     with opened(archive) as there:
-        setup = there.setup(name, version).setup.model_copy(update={"name": new})
-        _tell(there.add_setup(type(setup).model_validate(setup.model_dump()), by), as_json, {})
+        _tell(there.add_setup(renamed(there.setup(name, version).setup, new), by), as_json, {})
     return ExitCode.DONE
 
 

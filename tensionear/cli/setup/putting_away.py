@@ -6,11 +6,12 @@ from tensionear.cli.archive_options import opened, writing_options
 from tensionear.cli.asking import require_yes, yes_option
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.json_lines import readable, write_line
+from tensionear.cli.options import Text
 from tensionear.cli.setup.telling import write_setup_line
 
 
 @click.command(name="delete")
-@click.argument("name")
+@click.argument("name", type=Text())
 @click.option("--reason", required=True, metavar="TEXT", help="Why; kept.")
 @yes_option
 @writing_options
@@ -33,7 +34,7 @@ def delete_command(
 
 
 @click.command(name="restore")
-@click.argument("name")
+@click.argument("name", type=Text())
 @writing_options
 def restore_command(name: str, archive: str | None, by: str, as_json: bool) -> ExitCode:
     """Bring a deleted setup back."""

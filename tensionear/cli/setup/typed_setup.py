@@ -134,6 +134,21 @@ def setup_from(
     if typed["plucks_per_pass"] is not None:
         fields["plucks_per_pass"] = typed["plucks_per_pass"]
     fields |= checklist_from(typed, given)
+    return _made(fields)
+
+
+def renamed(setup: Setup, name: str) -> Setup:
+    """The same setup under another name.
+
+    Raises
+    ------
+    InputError
+        If it cannot be called so.
+    """
+    return _made({**{each: getattr(setup, each) for each in Setup.model_fields}, "name": name})
+
+
+def _made(fields: Mapping[str, Any]) -> Setup:
     try:
         return Setup.model_validate(fields)
     except ValidationError as error:

@@ -200,3 +200,36 @@ def test_trouble_with_the_archive_ends_with_5(job: Tensionear, own_archive: Path
         assert "archive" in told.of_kind("error")[0]["message"]
         assert "Traceback" not in told.err
     assert own_archive.read_bytes() == b"no database at all" * 100
+
+
+NO_TEXT = "a\udcffb"
+"""As Python takes a byte that is no UTF-8 from a command line."""
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("job", "next", NO_TEXT),
+        ("job", "delete", NO_TEXT, "--reason", "x", "--yes"),
+        ("job", "note", "17", NO_TEXT),
+        ("job", "note", "17", "x", "--by", NO_TEXT),
+        ("job", "skip", "17", "tools-out", "--reason", NO_TEXT),
+        ("job", "open", "--setup", NO_TEXT),
+        ("job", "open", "--setup", "invented four", "--vehicle", NO_TEXT),
+        ("job", "take-setup", "17", NO_TEXT, "--reason", "x"),
+        ("job", "read", "17", NO_TEXT),
+        ("job", "photo", "17", NO_TEXT),
+        ("setup", "show", NO_TEXT),
+        ("setup", "new", NO_TEXT),
+        ("setup", "copy", "invented four", NO_TEXT),
+        ("setup", "export", NO_TEXT, "x.json"),
+        ("setup", "import", NO_TEXT),
+        ("setup", "delete", NO_TEXT, "--reason", "x", "--yes"),
+    ],
+)
+def test_bytes_that_are_no_text_are_wrong_input_and_no_fault_of_the_program(
+    arguments: tuple[str, ...], job: Tensionear, tensionear: Tensionear
+) -> None:
+    told = tensionear(*arguments)
+    assert told.code == 2, told.err
+    assert "fault of tensionear" not in told.err
