@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from recordings_demo import demo
+from tensionear.job.verifying import Finding, Matter, Verification, verify_bundle
 from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import PluckClip, PluckReading, PluckRefusal, RefusalReason
 from tensionear.reading import BeltReading, read_pluck
@@ -49,21 +50,54 @@ def test_a_refusal_is_shown_with_its_reason() -> None:
     assert (tally.n_right, tally.n_wrong, tally.n_refused) == (0, 0, 1)
 
 
-def test_the_demo_tells_a_pass_and_its_verdict_and_leaves_its_picture(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+@pytest.fixture
+def in_a_folder_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The demo without its hard cases, which takes place in a folder of its own."""
     job = json.loads((demo.FOLDER / "job.json").read_text(encoding="utf-8"))
-    job["passes"] = [each for each in job["passes"] if each["name"] == "final-setting"]
     job["hard_cases"] = []
-    for recording in ("final-setting.flac", "final-setting.json"):
-        (tmp_path / recording).write_bytes((demo.FOLDER / recording).read_bytes())
+    for recording in demo.FOLDER.glob("*"):
+        if recording.suffix in (".flac", ".json"):
+            (tmp_path / recording.name).write_bytes(recording.read_bytes())
     (tmp_path / "job.json").write_text(json.dumps(job), encoding="utf-8")
     monkeypatch.setattr(demo, "FOLDER", tmp_path)
     monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_the_demo_does_the_job_and_leaves_a_record_that_proves_it(
+    in_a_folder_of_its_own: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert demo.main() == 0
     said = capsys.readouterr().out
     assert "Invented. No engine, belt or specification here is real" in said
-    assert "5 readings within 0.5% of the true fundamental, 0 wrong, 0 refused." in said
-    assert "verdict   IN BAND, from 380 to 460 N; expected: in band" in said
+    assert "20 readings within 0.5% of the true fundamental, 0 wrong, 0 refused." in said
+    assert "verdict   IN BAND, from 600 to 760 N; expected: in band" in said
+    assert said.count("verdict   IN BAND, from 380 to 460 N; expected: in band") == 2
+    assert "The belt fell 13 % in run-in" in said
+    assert "Checked anew: nothing was changed" in said
+    assert "the sound of 20 plucks was read again" in " ".join(said.split())
+    output = in_a_folder_of_its_own / "demo_output"
+    assert str(output / "record.zip") in said
     assert "Turn the engine by hand only" in said
-    assert [path.name for path in (tmp_path / "demo_output").iterdir()] == ["final-setting.png"]
+    checked = verify_bundle(demo.BUNDLE)
+    assert checked.findings == ()
+    assert checked.record is not None
+    assert checked.record.is_demonstration
+    assert {path.name for path in output.iterdir()} == {
+        "archive.sqlite", "record.zip",
+        "over-tension.png", "run-in.png", "final-setting.png", "re-check.png",
+    }  # fmt: skip
+
+
+@pytest.mark.usefixtures("in_a_folder_of_its_own")
+def test_the_demo_replaces_an_older_one_and_fails_if_its_record_proves_nothing(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    demo.OUTPUT.mkdir()
+    for old in (demo.ARCHIVE, demo.BUNDLE):
+        old.write_bytes(b"of an older demonstration")
+    changed = Verification((Finding(Matter.RECORD, "something was changed"),), None, None, 0)
+    monkeypatch.setattr(demo, "verify_bundle", lambda _: changed)
+    assert demo.main() == 1
+    assert "it is NOT as it was: something was changed" in capsys.readouterr().out
+    assert verify_bundle(demo.BUNDLE).findings == ()
