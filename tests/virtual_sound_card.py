@@ -7,6 +7,7 @@ through the same PortAudio and ALSA as a card of metal. Closing it ends the daem
 
 import os
 import shutil
+import signal
 import subprocess
 import tempfile
 import time
@@ -64,6 +65,10 @@ class Guest:
             raise AssertionError(
                 f"still running after {limit_s} s: {self.output}{self.error_output}"
             ) from None
+
+    def interrupt(self) -> None:
+        """Press Ctrl-C."""
+        self._process.send_signal(signal.SIGINT)
 
     def kill(self) -> None:
         """End it, if it still runs."""
