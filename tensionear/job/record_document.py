@@ -14,6 +14,7 @@ from tensionear.job.found_document import Found
 from tensionear.job.log import LogEntry
 from tensionear.job.setup import Setup
 
+
 class TakenSetup(Document):
     """One version of a setup that the job went by."""
 

@@ -12,6 +12,7 @@ from tensionear.job.archive.records import ChainPlace, KeptRecord
 from tensionear.job.archive.setups import KeptSetup
 from tensionear.job.bundle_names import DOCUMENT, RECORD, SEAL
 from tensionear.job.finding import found_of
+from tensionear.job.found_document import Found
 from tensionear.job.log import PhotoAdded, PluckKept, SetupTaken
 from tensionear.job.plucks_csv import CSV_FILES, plucks_csv
 from tensionear.job.record_content import pdf_content
@@ -46,17 +47,23 @@ def add_record(archive: Archive, job_number: str, by: str = "") -> KeptRecord:
     ArchiveError
         If the archive cannot be read or written.
     """
+    # Found before nobody else may write, and only anew if the job went on meanwhile.
+    before = archive.job(job_number)
+    found = found_of(before.state, before.setup)
 
     def make(job: ArchivedJob, place: ChainPlace) -> bytes:
         taken = [entry.fact for entry in job.log if isinstance(entry.fact, SetupTaken)]
         # Versions never change: reading them besides is safe.
         setups = [archive.setup(each.setup_name, each.setup_version) for each in taken]
-        return record_of(job, setups, place).canonical()
+        is_still_so = (job.log, job.setup) == (before.log, before.setup)
+        return record_of(job, setups, place, found if is_still_so else None).canonical()
 
     return archive.add_record(job_number, make, by)
 
 
-def record_of(job: ArchivedJob, setups: Sequence[KeptSetup], place: ChainPlace) -> RecordDocument:
+def record_of(
+    job: ArchivedJob, setups: Sequence[KeptSetup], place: ChainPlace, found: Found | None = None
+) -> RecordDocument:
     """The record of a job.
 
     Parameters
@@ -67,6 +74,8 @@ def record_of(job: ArchivedJob, setups: Sequence[KeptSetup], place: ChainPlace) 
         All that its log took, in order.
     place : ChainPlace
         Among the records of its archive.
+    found : Found or None
+        What follows from the job, if it was found out before.
     """
     return RecordDocument(
         made_at=place.at,
@@ -95,7 +104,7 @@ def record_of(job: ArchivedJob, setups: Sequence[KeptSetup], place: ChainPlace) 
         log=job.log,
         sound_files=_sound_files(job),
         photo_files=_photo_files(job),
-        found=found_of(job.state, job.setup),
+        found=found_of(job.state, job.setup) if found is None else found,
     )
 
 

@@ -1,7 +1,6 @@
 """A bundle of a job with real sound, made once for all tests of the room."""
 
 from collections.abc import Mapping
-from datetime import UTC, datetime
 from types import MappingProxyType
 
 import pytest
@@ -10,9 +9,7 @@ from tensionear.job.archive.opening import open_archive
 from tensionear.job.record_document import RecordDocument
 from tensionear.job.record_making import add_record, bundle_files
 from tensionear.job.record_reading import record_from
-from tests.job.recorded_job import JOB, do_recorded_job
-
-SEALED_AT = datetime(2026, 11, 25, 18, 0, tzinfo=UTC)
+from tests.job.recorded_job import JOB, SEALED_AT, do_recorded_job
 
 
 @pytest.fixture(scope="session")

@@ -1,11 +1,13 @@
 """An invented job with the sound of the invented recordings, done in an archive; nothing in it is real."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
 from functools import cache
 from itertools import islice
 from pathlib import Path
 
 import numpy as np
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from tensionear.job.archive.archive import Archive
 from tensionear.job.course import cautions_for
@@ -25,6 +27,8 @@ from tensionear.job.log import (
 )
 from tensionear.job.passes import PassKind, Step
 from tensionear.job.pluck_document import PluckDocument
+from tensionear.job.record_document import RecordDocument
+from tensionear.job.seal import make_seal, write_seal
 from tensionear.job.setup import Direction, Setup
 from tensionear.pluck.estimator import read_clip
 from tensionear.pluck.listener import HeardPluck
@@ -35,6 +39,8 @@ from tests.job.invented import invented_details, invented_setup
 RECORDINGS = Path(__file__).parents[2] / "recordings_demo"
 JOB = "invented 1"
 BY = "Zofia Żółć"
+SIGNER = "Invented Workshop"
+SEALED_AT = datetime(2026, 11, 25, 18, 0, tzinfo=UTC)
 
 Kept = tuple[PluckDocument, bytes]
 
@@ -99,3 +105,11 @@ def _pass(archive: Archive, number: int, kind: PassKind, plucks: Sequence[Kept])
 
 def _write(archive: Archive, fact: Fact) -> None:
     archive.write_down(JOB, lambda _: fact, BY)
+
+
+def sealed_anew(files: Mapping[str, bytes], key: Ed25519PrivateKey | None = None) -> dict[str, bytes]:
+    """The files under a seal that fits them, as whoever knows how to make one would make it."""
+    others = {name: content for name, content in files.items() if name != "seal.json"}
+    chain = RecordDocument.model_validate_json(files["record.json"]).chain
+    seal = make_seal(others, chain, SEALED_AT, key, SIGNER if key else "")
+    return {**others, "seal.json": write_seal(seal)}

@@ -6,7 +6,7 @@ import re
 import shutil
 import subprocess
 import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -19,17 +19,20 @@ from docs.make_schemas import FOLDER
 from tensionear.errors import InputError
 from tensionear.figures import with_uncertainty
 from tensionear.job.archive.archive import Archive
+from tensionear.job.archive.archived_job import ArchivedJob
 from tensionear.job.archive.opening import open_archive
+from tensionear.job.archive.records import ChainPlace, KeptRecord
 from tensionear.job.bundle_file import read_bundle, write_bundle
-from tensionear.job.log import JobDeleted, PhotoAdded
+from tensionear.job.finding import found_of
+from tensionear.job.log import JobDeleted, PhotoAdded, PluckStruckOut
 from tensionear.job.pluck_document import ReadingDocument, RefusalDocument
 from tensionear.job.record_document import RecordDocument
 from tensionear.job.record_making import LADDER, add_record, bundle_files
 from tensionear.job.record_pdf import PageSize
 from tensionear.job.record_reading import record_from
 from tensionear.job.sha256 import sha256_of
-from tests.job.conftest import SEALED_AT
-from tests.job.recorded_job import BY, JOB, do_recorded_job
+from tensionear.job.state import state_of
+from tests.job.recorded_job import BY, JOB, SEALED_AT, do_recorded_job, sealed_anew
 from tests.job.small_bundle import KEY
 
 
@@ -91,8 +94,6 @@ def test_the_record_holds_to_its_published_schema(recorded_files: Mapping[str, b
 
 
 def test_the_seal_holds_to_its_published_schema_signed_or_not(recorded_files: Mapping[str, bytes]) -> None:
-    from tests.job.test_verifying import sealed_anew
-
     for files in (recorded_files, sealed_anew(recorded_files, KEY)):
         validator("seal-1.schema.json").validate(json.loads(files["seal.json"]))
 
@@ -209,6 +210,24 @@ def test_records_are_chained_and_the_job_remembers_them(archive: Archive) -> Non
     assert chains[1].number == chains[0].number + 1
     assert chains[1].previous_record_sha256 == sha256_of(first.document)
     assert archive.job(JOB).state.records[-1].record_sha256 == second.sha256
+
+
+def test_what_is_written_down_while_a_record_is_being_made_is_in_it(
+    archive: Archive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    add = archive.add_record
+
+    def late(number: str, make: Callable[[ArchivedJob, ChainPlace], bytes], by: str = "") -> KeptRecord:
+        last = archive.job(JOB).state.plucks[0].number
+        archive.write_down(JOB, lambda _: PluckStruckOut(pluck_number=last, reason="invented: late"), BY)
+        return add(number, make, by)
+
+    monkeypatch.setattr(archive, "add_record", late)
+    document = add_record(archive, JOB).document
+    assert document is not None
+    record = record_from(document)
+    assert record.found == found_of(state_of(record.log), record.setups[-1].setup)
+    assert record.found.passes[0].n_struck_out == 1
 
 
 def test_photos_come_into_the_bundle(archive: Archive) -> None:

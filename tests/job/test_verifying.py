@@ -29,10 +29,8 @@ from tensionear.job.sha256 import sha256_of
 from tensionear.job.state import state_of
 from tensionear.job.verifying import Matter, Verification, verify_bundle
 from tensionear.pluck.outcome import PluckOutcome
-from tests.job.conftest import SEALED_AT
+from tests.job.recorded_job import SEALED_AT, sealed_anew
 from tests.job.small_bundle import KEY, OTHER_KEY
-
-SIGNER = "Invented Workshop"
 
 Content = dict[str, Any]
 Change = Callable[[Content], None]
@@ -60,14 +58,6 @@ def changed(files: Mapping[str, bytes], change: Change) -> dict[str, bytes]:
     content = json.loads(files["record.json"])
     change(content)
     return {**files, "record.json": write_canonical(content)}
-
-
-def sealed_anew(files: Mapping[str, bytes], key: Ed25519PrivateKey | None = None) -> dict[str, bytes]:
-    """The files under a seal that fits them, as whoever knows how to make one would make it."""
-    others = {name: content for name, content in files.items() if name != "seal.json"}
-    chain = RecordDocument.model_validate_json(files["record.json"]).chain
-    seal = make_seal(others, chain, SEALED_AT, key, SIGNER if key else "")
-    return {**others, "seal.json": write_seal(seal)}
 
 
 def forged(files: Mapping[str, bytes], change: Change) -> dict[str, bytes]:
