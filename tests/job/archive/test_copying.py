@@ -169,8 +169,6 @@ def test_a_backup_is_restored_whole_wherever_nothing_is(
     back_up(filled, tmp_path / "backup.sqlite")
     where = str(tmp_path / "restored.sqlite")
     if to == "PostgreSQL":
-        if filled.dialect == "postgresql":
-            pytest.skip("its database is the only one of this test")
         where = request.getfixturevalue("postgres_url")
     elif to == "an empty archive":
         with open_archive(where):
