@@ -4,6 +4,8 @@ import sys
 
 import click
 
+from tensionear.cli.trouble import tell_note
+
 yes_option = click.option("--yes", is_flag=True, help="Do not ask.")
 
 
@@ -28,4 +30,6 @@ def require_yes(yes: bool, question: str) -> None:
         return
     if not sys.stdin.isatty():
         raise click.UsageError(f"{question} Nobody is there to be asked: add --yes")
-    click.confirm(question, abort=True, err=True)
+    if not click.confirm(question, err=True):
+        tell_note("Nothing was changed.")
+        raise click.Abort

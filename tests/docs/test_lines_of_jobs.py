@@ -13,7 +13,7 @@ from tensionear.job.details import JobDetails
 from tensionear.job.log import LogEntry
 from tensionear.job.passes import PassKind, Step
 from tensionear.job.setup import ChecklistLine, Direction, RunInPlan, Setup
-from tests.cli.archive import RECORDINGS, SETUP
+from tests.cli.invented_setup import RECORDINGS, SETUP
 
 PAGE = (Path(__file__).parents[2] / "docs" / "vocabulary.md").read_text(encoding="utf-8")
 NAMES = set(re.findall(r"`([^`]+)`", PAGE))

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from tensionear.cli import main
-from tests.cli.archive import RECORDINGS, SETUP
+from tests.cli.invented_setup import RECORDINGS, SETUP
 from tests.virtual_sound_card import Guest, VirtualSoundCard
 
 LIMIT_S = 90.0

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.archive import SETUP
 from tests.cli.command import Tensionear, Told
+from tests.cli.invented_setup import SETUP
 
 
 @pytest.fixture(autouse=True)

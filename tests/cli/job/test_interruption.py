@@ -10,8 +10,8 @@ import pytest
 import soundfile
 
 from tensionear.job.archive.archive import Archive
-from tests.cli.archive import RECORDINGS
 from tests.cli.command import Tensionear
+from tests.cli.invented_setup import RECORDINGS
 from tests.plain_pluck import RATE_HZ, plucks
 
 ROOT = Path(__file__).parents[3]

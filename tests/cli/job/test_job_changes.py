@@ -1,13 +1,14 @@
 """What is added to a job or corrected in it: nothing is overwritten, and every reason is kept."""
 
+import io
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PIL import Image
 
-from tests.cli.archive import RECORDINGS
 from tests.cli.command import Tensionear
+from tests.cli.invented_setup import RECORDINGS
 
 
 def last_fact(job: Tensionear) -> dict[str, Any]:
@@ -100,6 +101,25 @@ def test_a_job_is_put_away_only_if_that_is_meant_and_brought_back(job: Tensionea
     assert "is deleted: restore it first" in job("note", "17", "x").err
     assert job("restore", "17").code == 0
     assert [line["job"] for line in job("list", "--json").lines] == ["17"]
+
+
+class Typed(io.StringIO):
+    """What a person types at a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(("answer", "code", "n_left"), [("n", 130, 1), ("", 130, 1), ("y", 0, 0)])
+def test_a_person_at_a_terminal_is_asked_before_a_job_is_put_away(
+    answer: str, code: int, n_left: int, job: Tensionear, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdin", Typed(f"{answer}\n"))
+    told = job("delete", "17", "--reason", "a mistake")
+    assert told.code == code
+    assert "Delete job 17, 0 plucks?" in told.err
+    assert ("Nothing was changed." in told.err) is (code == 130)
+    assert len(job("list", "--json").lines) == n_left
 
 
 def test_jobs_are_found_by_what_is_known_of_them(job: Tensionear) -> None:

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from tests.cli.archive import RECORDINGS, SETUP
 from tests.cli.command import Tensionear, Told
+from tests.cli.invented_setup import RECORDINGS, SETUP
 
 
 def true_tensions(name: str) -> list[float]:

@@ -10,8 +10,8 @@ from typing import Any
 import jsonschema
 import pytest
 
-from tests.cli.archive import SETUP
 from tests.cli.command import Tensionear
+from tests.cli.invented_setup import SETUP
 
 SCHEMA = Path(__file__).parents[3] / "docs" / "schemas" / "setup-1.schema.json"
 

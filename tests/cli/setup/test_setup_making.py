@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from tests.cli.archive import OVER_TENSION, RUN_IN, SETUP, SPAN, SPECIFIED
 from tests.cli.command import Tensionear
+from tests.cli.invented_setup import OVER_TENSION, RUN_IN, SETUP, SPAN, SPECIFIED
 
 
 def made(tensionear: Tensionear, *options: object) -> dict[str, Any]:
