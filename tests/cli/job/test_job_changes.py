@@ -1,6 +1,7 @@
 """What is added to a job or corrected in it: nothing is overwritten, and every reason is kept."""
 
 import io
+import re
 from pathlib import Path
 from typing import Any
 
@@ -143,7 +144,8 @@ def test_jobs_are_found_by_what_is_known_of_them(job: Tensionear) -> None:
         told = job("list", *none)
         assert (told.code, told.out) == (0, "")
         assert "There is no such job." in told.err
-    assert "2026" in job("list").out or "20" in job("list").out
+    newest = job("list").out.splitlines()[0]
+    assert re.fullmatch(r"18  \d{4}-\d\d-\d\d  open     –            invented lorry, Bob", newest)
 
 
 def test_of_several_open_jobs_one_has_to_be_named(job: Tensionear) -> None:
