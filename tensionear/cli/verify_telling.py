@@ -6,11 +6,14 @@ from pathlib import Path
 import click
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
+from tensionear import __version__
 from tensionear.cli.job.lines import moment
 from tensionear.cli.json_lines import readable, write_line
 from tensionear.cli.layout import filled
 from tensionear.cli.record.telling import NOT_SIGNED
 from tensionear.cli.setup.telling import tell_named
+from tensionear.job.document_check import is_comparable
+from tensionear.job.record_document import RecordDocument
 from tensionear.job.seal import Signature
 from tensionear.job.signing import raw_public_key
 from tensionear.job.verifying import Matter, Verification
@@ -59,6 +62,7 @@ def write_bundle_line(
         is_demonstration=None if record is None else record.is_demonstration,
         made_at=None if record is None else moment(record.made_at),
         n_plucks_read=found.n_plucks_read,
+        is_document_compared=None if record is None else found.is_document_compared,
         estimator_version=ESTIMATOR_VERSION,
     )
 
@@ -98,6 +102,8 @@ def tell_bundle(
         Matter.FIGURE,
         "every figure follows from plucks and setup" if record is not None else NOT_CHECKED,
     )
+    if record is not None and not found.is_document_compared:
+        tell_named("mind", _not_compared(record))
     plucks = f"{found.n_plucks_read} {'pluck' if found.n_plucks_read == 1 else 'plucks'} read anew"
     others = len([each for each in found.findings if each.matter is Matter.OTHER_ESTIMATOR])
     sound = f"{plucks}, each as stated" if not others else f"{plucks}, each as stated but these:"
@@ -124,6 +130,15 @@ def tell_chain(chain: ChainVerification) -> None:
         many = "Record 1" if chain.n_before == 1 else f"Records 1 to {chain.n_before}"
         tell_named("mind", f"{many} of the archive: not among them, so that nothing is said of that.")
     tell_named("mind", "That a record after the last of these was taken away cannot show here.")
+
+
+def _not_compared(record: RecordDocument) -> str:
+    if is_comparable(record):
+        return "What record.pdf says was not compared, as the record is not in order."
+    return (
+        f"What record.pdf says was not compared: tensionear {record.software_version} made it, and this is"
+        f" {__version__}. Go by record.json."
+    )
 
 
 def _tell_matter(found: Verification, matter: Matter, otherwise: str) -> None:

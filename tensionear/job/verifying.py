@@ -17,6 +17,7 @@ from tensionear.errors import BundleError, InputError
 from tensionear.job.bundle_file import read_bundle_file, unpack
 from tensionear.job.bundle_names import DOCUMENT, RECORD, SEAL, shown
 from tensionear.job.difference import Difference, differences
+from tensionear.job.document_check import document_fault, is_comparable
 from tensionear.job.finding import found_of
 from tensionear.job.hearing import read_anew
 from tensionear.job.log import JobOpened, PhotoAdded, PluckKept, SetupTaken
@@ -65,12 +66,16 @@ class Verification:
         None if it cannot be read.
     n_plucks_read : int
         Plucks of which the sound was read anew.
+    is_document_compared : bool
+        Whether the PDF was compared with the record, word by word: only by the version of the program that made it,
+        and only with a record that is in order.
     """
 
     findings: tuple[Finding, ...]
     seal: Seal | None
     record: RecordDocument | None
     n_plucks_read: int
+    is_document_compared: bool = False
 
     @property
     def is_as_it_was(self) -> bool:
@@ -121,11 +126,16 @@ def _verified(
     seal, record = None, None
     with suppress(KeyError, BundleError):  # found by check_seal
         seal = read_seal(files[SEAL])
-    n_read = 0
+    n_read, is_document_compared = 0, False
     try:
         record = _record(files)
-        findings += [Finding(Matter.RECORD, each) for each in _record_faults(record, seal, files)]
-        findings += _figure_faults(record)
+        faults = list(_record_faults(record, seal, files))
+        figure_faults = _figure_faults(record)
+        is_document_compared = not faults and not figure_faults and is_comparable(record)
+        if is_document_compared and (fault := document_fault(record, files)):
+            faults.append(fault)
+        findings += [Finding(Matter.RECORD, each) for each in faults]
+        findings += figure_faults
         plucks = [entry.fact for entry in record.log if isinstance(entry.fact, PluckKept)]
         for n_done, pluck in enumerate(plucks, 1):
             findings += _sound_faults(pluck, record, files)
@@ -133,7 +143,7 @@ def _verified(
             on_pluck(n_done, len(plucks))
     except BundleError as error:
         findings.append(Finding(Matter.RECORD, str(error)))
-    return Verification(tuple(findings), seal, record, n_read)
+    return Verification(tuple(findings), seal, record, n_read, is_document_compared)
 
 
 def _record(files: Mapping[str, bytes]) -> RecordDocument:

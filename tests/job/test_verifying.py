@@ -4,6 +4,7 @@ import copy
 import io
 import json
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ import numpy as np
 import pytest
 import soundfile
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from pypdf import PdfWriter
 
 from tensionear.job import verifying
 from tensionear.job.bundle_file import pack, write_bundle
@@ -22,7 +24,9 @@ from tensionear.job.hearing import kept_clip, read_anew
 from tensionear.job.log import PluckKept
 from tensionear.job.pluck_document import SoundDocument
 from tensionear.job.plucks_csv import CSV_FILES, plucks_csv
+from tensionear.job.record_content import pdf_content
 from tensionear.job.record_document import RecordDocument
+from tensionear.job.record_pdf import PageSize, record_pdf
 from tensionear.job.record_reading import record_from
 from tensionear.job.seal import make_seal, write_seal
 from tensionear.job.sha256 import sha256_of
@@ -69,6 +73,8 @@ def forged(files: Mapping[str, bytes], change: Change) -> dict[str, bytes]:
     altered["record.json"] = record.canonical()
     for name, decimal_comma in CSV_FILES.items():
         altered[name] = plucks_csv(record, decimal_comma=decimal_comma)
+    content = pdf_content(record, sha256_of(altered["record.json"]), altered.__getitem__)
+    altered["record.pdf"] = record_pdf(content)
     return sealed_anew(altered)
 
 
@@ -85,6 +91,7 @@ def test_a_bundle_that_nobody_touched_verifies(
     assert verification.is_as_it_was
     assert verification.record == recorded_record
     assert verification.n_plucks_read == 9
+    assert verification.is_document_compared
     assert verification.seal is not None
     assert verification.seal.signature is None
 
@@ -272,6 +279,52 @@ def test_a_missing_file_is_found(recorded_files: Mapping[str, bytes], tmp_path: 
 def test_a_file_that_was_slipped_in_is_found(recorded_files: Mapping[str, bytes], tmp_path: Path) -> None:
     verification = verified({**recorded_files, "sound/more.flac": b"fLaC"}, tmp_path)
     assert "sound/more.flac" in words(verification)
+
+
+def test_a_pdf_that_says_something_else_is_found_under_a_seal_that_fits(
+    recorded_files: Mapping[str, bytes], recorded_record: RecordDocument, tmp_path: Path
+) -> None:
+    content = pdf_content(
+        recorded_record, sha256_of(recorded_files["record.json"]), recorded_files.__getitem__
+    )
+    better = replace(content, verdict=replace(content.verdict, figure="420.0 ± 1.0 N"))
+    for size in PageSize:
+        files = sealed_anew({**recorded_files, "record.pdf": record_pdf(better, size)})
+        verification = verified(files, tmp_path)
+        assert words(verification).startswith("record: record.pdf does not say what the record says")
+        assert "420.0" in words(verification)
+
+
+def test_a_pdf_on_other_paper_or_of_other_bytes_says_the_same(
+    recorded_files: Mapping[str, bytes], recorded_record: RecordDocument, tmp_path: Path
+) -> None:
+    content = pdf_content(
+        recorded_record, sha256_of(recorded_files["record.json"]), recorded_files.__getitem__
+    )
+    writer = PdfWriter(clone_from=io.BytesIO(recorded_files["record.pdf"]))
+    other = io.BytesIO()
+    writer.write(other)
+    assert other.getvalue() != recorded_files["record.pdf"]
+    for pdf in (record_pdf(content, PageSize.LETTER), other.getvalue()):
+        verification = verified(sealed_anew({**recorded_files, "record.pdf": pdf}), tmp_path)
+        assert not verification.findings, words(verification)
+        assert verification.is_document_compared
+
+
+def test_a_pdf_that_is_none_is_found(recorded_files: Mapping[str, bytes], tmp_path: Path) -> None:
+    verification = verified(sealed_anew({**recorded_files, "record.pdf": b"%PDF-1.4 nothing"}), tmp_path)
+    assert "record.pdf cannot be read as a PDF" in words(verification)
+
+
+def test_a_pdf_of_another_program_version_is_not_compared_and_that_is_said(
+    recorded_files: Mapping[str, bytes], tmp_path: Path
+) -> None:
+    def made_by_another(content: Content) -> None:
+        content["software_version"] = "0.0.0"
+
+    verification = verified(forged(recorded_files, made_by_another), tmp_path)
+    assert not verification.findings, words(verification)
+    assert not verification.is_document_compared
 
 
 def test_a_pluck_of_another_estimator_version_is_told_apart_from_tampering(
