@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from tensionear.cli import job, main, setup
+from tensionear.cli import archive, job, main, setup
 
 DOCS = Path(__file__).parents[2] / "docs"
 PAGE = (DOCS / "commands.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^```\n(\$ .*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
 COMPUTING = {"calibrate", "span", "tension", "band"}
-GROUPS = {"setup": setup.SUMMARIES, "job": job.SUMMARIES}
+GROUPS = {"setup": setup.SUMMARIES, "job": job.SUMMARIES, "archive": archive.SUMMARIES}
 RECORDINGS = DOCS.parent / "recordings_demo"
 EXAMPLES = [
     tuple(example.split("\n", 1))
@@ -23,7 +23,7 @@ EXAMPLES = [
 
 
 def test_the_page_has_examples_of_these_commands() -> None:
-    assert {command.split()[2] for command, _ in EXAMPLES} == COMPUTING | {"setup", "job"}
+    assert {command.split()[2] for command, _ in EXAMPLES} == COMPUTING | {"setup", "job", "archive"}
 
 
 @pytest.mark.parametrize(("group", "name"), [(group, name) for group in GROUPS for name in GROUPS[group]])

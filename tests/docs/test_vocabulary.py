@@ -21,8 +21,13 @@ from tensionear.cli.reading_options import HowTold
 from tensionear.cli.report_json import JsonReport
 from tensionear.cli.trouble import tell_trouble
 from tensionear.job.archive.archived_job import ArchivedJob
+from tensionear.job.archive.checking import ArchiveFault, ArchiveFinding
+from tensionear.job.archive.copying import Copied
 from tensionear.job.archive.history import HistoryLine
+from tensionear.job.archive.holdings import ArchiveDeed, ArchiveHoldings
+from tensionear.job.archive.purging import Purged
 from tensionear.job.archive.records import ChainPlace, KeptRecord
+from tensionear.job.archive.salvage_report import Loss, Salvaged
 from tensionear.job.archive.search import JobQuery, JobSummary
 from tensionear.job.archive.setups import KeptSetup
 from tensionear.job.bundle_file import Difference, Unpacked
@@ -88,6 +93,13 @@ OUTPUT_TABLE = PAGE.split("## Output for programs", 1)[1].split("## Exit codes",
         JobQuery,
         JobSummary,
         HistoryLine,
+        ArchiveHoldings,
+        ArchiveDeed,
+        Copied,
+        Purged,
+        ArchiveFinding,
+        Loss,
+        Salvaged,
         KeptRecord,
         ChainPlace,
         PluckClip,
@@ -174,6 +186,7 @@ def test_every_field_of_a_seal_is_in_the_vocabulary(document: type[BaseModel]) -
         NoForecast,
         SpanModel,
         SealFault,
+        ArchiveFault,
     ],
 )
 def test_every_word_of_an_answer_is_in_the_vocabulary(words: type[StrEnum]) -> None:
