@@ -32,6 +32,8 @@ from tensionear.job.record_pdf import PageSize
 from tensionear.job.record_reading import record_from
 from tensionear.job.sha256 import sha256_of
 from tensionear.job.state import state_of
+from tensionear.job.verifying import verify_bundle
+from tests.job.invented import invented_setup
 from tests.job.recorded_job import BY, JOB, SEALED_AT, do_recorded_job, sealed_anew
 from tests.job.small_bundle import KEY
 
@@ -230,7 +232,7 @@ def test_what_is_written_down_while_a_record_is_being_made_is_in_it(
     assert record.found.passes[0].n_struck_out == 1
 
 
-def test_photos_come_into_the_bundle(archive: Archive) -> None:
+def test_photos_come_into_the_bundle(archive: Archive, tmp_path: Path) -> None:
     archive.add_photo(JOB, photo(), "image/jpeg", "the invented mark", BY)
     document = add_record(archive, JOB).document
     assert document is not None
@@ -238,6 +240,31 @@ def test_photos_come_into_the_bundle(archive: Archive) -> None:
     added = [entry.fact for entry in record_from(document).log if isinstance(entry.fact, PhotoAdded)]
     assert [sha256_of(files["photos/photo-01.jpg"])] == [each.sha256 for each in added]
     assert "the invented mark" in "".join(pages_by_pypdf(files["record.pdf"]))
+    path = tmp_path / "bundle.zip"
+    write_bundle(path, files)
+    verification = verify_bundle(path)
+    assert not verification.findings
+    assert verification.is_document_compared
+
+
+def test_a_record_holds_every_setup_that_the_job_went_by_though_they_were_deleted(tmp_path: Path) -> None:
+    setup = invented_setup()
+    with open_archive(str(tmp_path / "archive.sqlite")) as archive:
+        do_recorded_job(archive, 1)
+        archive.change_setup(setup.name, invented_setup(notes="invented: version 2"), "invented: a note", BY)
+        archive.take_setup(JOB, setup.name, 2, "invented: a better note", BY)
+        archive.delete_setup(setup.name, "invented: no longer used", BY)
+        document = add_record(archive, JOB).document
+        assert document is not None
+        files = bundle_files(document, archive.content, SEALED_AT)
+    taken = record_from(document).setups
+    assert [(each.version, each.reason) for each in taken] == [(1, ""), (2, "invented: a note")]
+    path = tmp_path / "bundle.zip"
+    write_bundle(path, files)
+    assert not verify_bundle(path).findings
+    text = squeezed("".join(pages_by_pypdf(files["record.pdf"])))
+    assert squeezed("Example Four, long span, version 2, made") in text
+    assert squeezed("invented: a better note") in text
 
 
 def test_a_missing_sound_is_said(archive: Archive) -> None:
