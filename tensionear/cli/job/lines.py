@@ -14,8 +14,9 @@ from tensionear.cli.reading_names import (
 )
 from tensionear.job.archive.archived_job import ArchivedJob
 from tensionear.job.course import next_step, steps_left
+from tensionear.job.finding_run_in import found_run_in
 from tensionear.job.log import LogEntry
-from tensionear.job.results import PassResult, deciding_pass, pass_result
+from tensionear.job.results import PassResult, deciding_pass, pass_result, pass_results
 from tensionear.job.setup import Setup
 from tensionear.job.state import JobPass, JobPluck, JobState
 from tensionear.metrology.decision import Verdict
@@ -124,6 +125,13 @@ def write_pluck_line(
         **assessment_names(fundamental, result.each_pluck.get(pluck.number)),
         span_model=None if span is None else span.model,
     )
+
+
+def write_run_in_line(job: ArchivedJob) -> None:
+    """Write how the belt settled, if that can be told."""
+    found = found_run_in(pass_results(job.state, job.setup))
+    if found is not None:
+        write_line("run_in", job=readable(job.number), run_in=found.model_dump(mode="json"))
 
 
 def write_log_line(job: ArchivedJob, entry: LogEntry) -> None:

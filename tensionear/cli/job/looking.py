@@ -14,6 +14,7 @@ from tensionear.cli.job.lines import (
     write_log_line,
     write_pass_line,
     write_pluck_line,
+    write_run_in_line,
     write_step_line,
 )
 from tensionear.cli.job.log_words import fact_words
@@ -54,6 +55,7 @@ def show_command(
         for pluck in result.job_pass.plucks:
             write_pluck_line(found, result.job_pass, pluck, result)
         write_pass_line(found, result)
+    write_run_in_line(found)
     write_step_line(found)
     return ExitCode.DONE
 

@@ -14,6 +14,7 @@ from tensionear.job.archive.archived_job import ArchivedJob
 from tensionear.job.archive.search import JobSummary
 from tensionear.job.course import NextStep, next_step, steps_left
 from tensionear.job.details import JobDetails
+from tensionear.job.finding_run_in import found_run_in
 from tensionear.job.passes import PassKind, Step
 from tensionear.job.pluck_document import RefusalDocument
 from tensionear.job.results import PassResult, deciding_pass, pass_results
@@ -84,6 +85,10 @@ def tell_job(job: ArchivedJob, units: ToldUnits) -> None:
     if results:
         click.echo()
         tell_passes(results, units)
+        settled = " ".join(f"{said[0].upper()}{said[1:]}." for said in _settling_sentences(results))
+        if settled:
+            click.echo()
+            tell_named("run-in", settled)
     if state.plucks:
         click.echo()
         for line in _pluck_rows(results, units):
@@ -91,6 +96,15 @@ def tell_job(job: ArchivedJob, units: ToldUnits) -> None:
     if state.closed_at is None and state.deleted_at is None:
         click.echo()
         tell_next(job)
+
+
+def _settling_sentences(results: tuple[PassResult, ...]) -> Iterator[str]:
+    """How the belt settled, if more than one pass says something of it."""
+    found = found_run_in(results)
+    if found is None or len(results) < 2:
+        return
+    said = (found.sentence, found.level_sentence, found.further_sentence, found.setting_sentence)
+    yield from (each for each in (*said, *(recheck.sentence for recheck in found.rechecks)) if each)
 
 
 def tell_passes(results: tuple[PassResult, ...], units: ToldUnits) -> None:

@@ -56,7 +56,7 @@ def test_the_invented_job_is_done_by_commands(tensionear: Tensionear) -> None:
 
     lines = job("show", "17", "--json").lines
     assert [line["kind"] for line in lines] == (
-        ["job", *(["pluck"] * 5 + ["pass"]) * 4, "step"]
+        ["job", *(["pluck"] * 5 + ["pass"]) * 4, "run_in", "step"]
     )  # fmt: skip
     about: dict[str, Any] = lines[0]
     assert (about["job"], about["vehicle"], about["ambient_c"]) == ("17", "invented van", -3.0)
@@ -75,7 +75,12 @@ def test_the_invented_job_is_done_by_commands(tensionear: Tensionear) -> None:
     passes = [line for line in lines if line["kind"] == "pass"]
     assert [line["verdict"] for line in passes] == ["in band", None, "in band", "in band"]
 
+    run_in_line = lines[-2]["run_in"]
+    assert [count["revolutions"] for count in run_in_line["counts"]] == [0, 2, 4, 6, 8, 10]
+    assert run_in_line["fall"]["percent"]["value"] == pytest.approx(100 * (1 - truth[9] / truth[0]), abs=2)
+
     table = job("show", "17").out
+    assert " ".join(run_in_line["sentence"][1:].split()) in " ".join(table.split())
     assert max(len(line) for line in table.splitlines()) <= 80
     assert "IN BAND (re-check)" in table
     assert "ticked: 24.5 N m" in table
