@@ -77,8 +77,7 @@ def _draw(path: Path, lines: list[HistoryLine], title: str, as_json: bool) -> Ex
         tell_trouble(f"picture {path} cannot be written: {error.strerror or error}", as_json, path=path)
         return ExitCode.INPUT
     n_left_out = len(lines) - len(history.passes)
-    left_out = (
-        f" ({n_left_out} passes without a mean in {history.quantity} are not in it)" if n_left_out else ""
-    )
+    many = "1 pass" if n_left_out == 1 else f"{n_left_out} passes"
+    left_out = f" ({many} without a mean of {history.quantity} left out)" if n_left_out else ""
     tell_note(f"Picture: {path}{left_out}")
     return ExitCode.DONE

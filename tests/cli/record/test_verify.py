@@ -1,12 +1,18 @@
 """``tensionear verify``: the exit code is 0 only if all is as it was, and each finding is told in its place."""
 
 import json
+import shutil
 import zipfile
 from pathlib import Path
 
 import pytest
 
+from tensionear.job import verifying
 from tensionear.job.bundle_file import read_bundle, write_bundle
+from tensionear.job.canonical_json import write_canonical
+from tensionear.job.hearing import read_anew
+from tensionear.job.pluck_document import SoundDocument
+from tensionear.pluck.outcome import PluckOutcome, PluckRefusal, RefusalReason
 from tests.cli.command import Tensionear, Told
 from tests.job.recorded_job import JOB
 
@@ -75,8 +81,6 @@ def test_a_flipped_bit_is_found_in_container_and_seal(bundle: Path, tensionear: 
 
 
 def test_a_changed_figure_is_told_with_what_it_should_be(bundle: Path, tensionear: Tensionear) -> None:
-    from tensionear.job.canonical_json import write_canonical
-
     record = json.loads(read_bundle(bundle)["record.json"])
     record["found"]["passes"][0]["fundamental"]["value"] *= 1.5
     path = changed(bundle, "record.json", write_canonical(record))
@@ -159,8 +163,6 @@ def test_a_record_that_was_taken_away_between_two_others_shows(tensionear: Tensi
 def test_the_archive_says_whether_it_has_this_very_record(
     own_archive: Path, recorded_archive: Path, tensionear: Tensionear, tmp_path: Path
 ) -> None:
-    import shutil
-
     other = tmp_path / "other.sqlite"
     shutil.copy(recorded_archive, other)  # the same archive, before any record
     tensionear("record", "make", "2/b", "--out", "1.zip")
@@ -186,11 +188,6 @@ def test_the_archive_says_whether_it_has_this_very_record(
 def test_another_estimator_version_is_told_apart_from_tampering(
     bundle: Path, tensionear: Tensionear, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from tensionear.job import verifying
-    from tensionear.job.hearing import read_anew
-    from tensionear.job.pluck_document import SoundDocument
-    from tensionear.pluck.outcome import PluckOutcome, PluckRefusal, RefusalReason
-
     def refusing(sound: SoundDocument, flac: bytes) -> PluckOutcome:
         return PluckRefusal(read_anew(sound, flac).at_s, RefusalReason.TOO_WEAK, "invented")
 
