@@ -35,7 +35,7 @@ def command(quick: bool, archive: str | None, as_json: bool) -> ExitCode:
             write_line(
                 "archive_finding",
                 fault=str(each.fault),
-                job_number=None if each.job_number is None else readable(each.job_number),
+                job=None if each.job_number is None else readable(each.job_number),
                 sentence=readable(each.sentence),
             )
         else:

@@ -32,7 +32,7 @@ def command(dry_run: bool, yes: bool, archive: str | None, by: str, as_json: boo
         write_line(
             "archive_purge",
             is_done=not dry_run and not found.is_empty,
-            job_numbers=[readable(each) for each in found.job_numbers],
+            jobs=[readable(each) for each in found.job_numbers],
             setup_names=[readable(each) for each in found.setup_names],
             n_records=found.n_records,
             n_contents=found.n_contents,

@@ -35,7 +35,7 @@ def command(damaged: Path, to: Path, by: str, as_json: bool) -> ExitCode:
             write_line(
                 "archive_loss",
                 table=loss.table or None,
-                job_number=None if loss.job_number is None else readable(loss.job_number),
+                job=None if loss.job_number is None else readable(loss.job_number),
                 sentence=readable(loss.sentence),
             )
         else:

@@ -96,7 +96,7 @@ def test_a_damaged_sound_is_told_by_backup_and_check_with_exit_code_6(
     told = tensionear("archive", "check", "--json")
     assert told.code == 6
     (finding,) = told.of_kind("archive_finding")
-    assert (finding["fault"], finding["job_number"]) == ("content changed", "2")
+    assert (finding["fault"], finding["job"]) == ("content changed", "2")
     assert told.of_kind("archive_check")[0]["n_findings"] == 1
     words = tensionear("archive", "check", "--quick")
     assert words.code == 6
@@ -113,7 +113,7 @@ def test_what_is_salvaged_and_lost_is_told(path: Path, tensionear: Tensionear, t
     assert told.code == 6
     losses = told.of_kind("archive_loss")
     assert told.of_kind("archive_salvaged")[0]["n_losses"] == len(losses) > 0
-    assert {"table", "job_number", "sentence"} <= losses[0].keys()
+    assert {"table", "job", "sentence"} <= losses[0].keys()
     log = tensionear("archive", "info", "--log", "--archive", tmp_path / "new.sqlite")
     assert "salvaged: damaged.sqlite" in log.out
     refused = tensionear("archive", "salvage", tmp_path / "none.sqlite", tmp_path / "newer.sqlite")
@@ -133,7 +133,7 @@ def test_a_purge_asks_destroys_and_is_logged(path: Path, tensionear: Tensionear)
     assert asked.code == 2
     assert "Destroy this for good?" in asked.err
     (line,) = tensionear("archive", "purge", "--yes", "--by", "Ann", "--json").of_kind("archive_purge")
-    assert (line["is_done"], line["job_numbers"], line["n_contents"]) == (True, ["3"], 5)
+    assert (line["is_done"], line["jobs"], line["n_contents"]) == (True, ["3"], 5)
     (deed,) = tensionear("archive", "info", "--log", "--json").of_kind("archive_deed")
     assert (deed["deed"], deed["subject"], deed["by"]) == ("job purged", "3", "Ann")
     assert tensionear("job", "show", "3").code == 2
