@@ -48,7 +48,9 @@ def run_in_sentences(told: ToldRecord) -> Iterator[str]:
     if run_in.setting_sentence:
         yield sentence(run_in.setting_sentence)
     for each in run_in.rechecks:
-        yield f"{sentence(each.sentence)[:-1]} ({told.pass_name(told.passes[each.pass_number - 1])})."
+        name = told.pass_name(told.passes[each.pass_number - 1])
+        which = f" ({name})" if len(run_in.rechecks) > 1 else ""
+        yield sentence(f"{each.sentence}{which}")
 
 
 def _fall(run_in: FoundRunIn) -> Iterator[str]:
