@@ -26,7 +26,7 @@ class Begin(Document):
         Of the program that reads.
     """
 
-    kind: Literal["tensionear re-analysis"] = "tensionear re-analysis"
+    kind: Literal["results of a re-analysis"] = "results of a re-analysis"
     format_version: Literal[1] = 1
     of: Literal["archive", "folder"]
     source: str
