@@ -52,10 +52,10 @@ def command(
     """Check whether record bundles are what they were.
 
     Of each: whether a byte of the container is another; whether every file is the one that was sealed; whether the
-    record's parts belong together, and record.pdf says what it says; whether every figure follows from its plucks; and
-    whether the sound, read anew, gives every pluck's reading. If another version of the estimator read a pluck, and
-    this one reads it otherwise, that is told apart: nobody need have changed anything. Pictures are held by the seal
-    alone.
+    record's parts belong together, and record.pdf says what it says; whether every figure follows from its plucks;
+    and whether the sound, read anew, gives every pluck's reading. If another version of the estimator read a pluck,
+    and this one reads it otherwise, that is told apart: nobody need have changed anything. Pictures are held by the
+    seal alone.
 
     Of several bundles of one archive: whether they are links of one chain, and none between them is missing.
 
