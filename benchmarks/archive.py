@@ -44,7 +44,16 @@ from tensionear.job.archive.tables import (
     SETUPS,
 )
 from tensionear.job.archive.words import name_key
-from tensionear.job.log import Fact, JobOpened, LogEntry, NoteAdded, PassBegun, PluckKept, SetupTaken
+from tensionear.job.log import (
+    Fact,
+    JobClosed,
+    JobOpened,
+    LogEntry,
+    NoteAdded,
+    PassBegun,
+    PluckKept,
+    SetupTaken,
+)
 from tensionear.job.passes import PassKind
 from tensionear.job.pluck_document import PluckDocument
 from tensionear.job.setup import Setup
@@ -158,6 +167,8 @@ def _template(chance: random.Random) -> Template:
             facts.append(fact.model_copy(update={"pluck": invented_pluck(fundamental_hz)}))
         else:
             facts.append(fact)
+    if chance.random() < 0.95:
+        facts.append(JobClosed())
     opened = JobOpened(details=invented_details(), is_demonstration=True)
     log = tuple(
         LogEntry(
@@ -220,7 +231,11 @@ def _put_job(
         for each in template.results
     ]
     state = replace(
-        template.state, details=details, notes=(note.text,), opened_at=begun + BETWEEN_ENTRIES, closed_at=None
+        template.state,
+        details=details,
+        notes=(note.text,),
+        opened_at=begun + BETWEEN_ENTRIES,
+        closed_at=None if template.state.closed_at is None else begun + len(facts) * BETWEEN_ENTRIES,
     )
     last = LogEntry(
         number=len(facts), at=begun + len(facts) * BETWEEN_ENTRIES, by="", software_version="0", fact=note

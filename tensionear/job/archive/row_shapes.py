@@ -67,7 +67,7 @@ def _shape(column: "Column[Any]") -> Callable[[Value], bool]:
 def _kind(column: "Column[Any]") -> Callable[[Value], bool]:
     kind = column.type
     if isinstance(kind, Moment):
-        return lambda value: isinstance(value, str) and _MOMENT.fullmatch(value) is not None
+        return _is_moment
     if isinstance(kind, Boolean):
         return lambda value: value in (0, 1)
     if isinstance(kind, Integer):
@@ -80,6 +80,16 @@ def _kind(column: "Column[Any]") -> Callable[[Value], bool]:
         pattern = _FIXED[kind.length]
         return lambda value: isinstance(value, str) and pattern.fullmatch(value) is not None
     return lambda value: isinstance(value, str)
+
+
+def _is_moment(value: Value) -> bool:
+    if not isinstance(value, str) or _MOMENT.fullmatch(value) is None:
+        return False
+    try:
+        datetime.fromisoformat(value)
+    except ValueError:  # such as a thirteenth month, after a flipped bit
+        return False
+    return True
 
 
 def _read(column: "Column[Any]", value: Value) -> object:

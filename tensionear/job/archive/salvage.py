@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from sqlalchemy import Connection, delete, func, insert, select, text, update
+from sqlalchemy.dialects import sqlite
 
 from tensionear import __version__
 from tensionear.errors import ArchiveError
@@ -17,7 +18,7 @@ from tensionear.job.archive.archived_job import ArchivedJob
 from tensionear.job.archive.connection import log_deed, now
 from tensionear.job.archive.copying import Progress, whole_archive_file
 from tensionear.job.archive.salvage_report import Loss, Salvaged
-from tensionear.job.archive.salvaged_jobs import rebuild_jobs
+from tensionear.job.archive.salvaged_jobs import job_ids, rebuild_jobs
 from tensionear.job.archive.salvaged_rows import SmallTables, gather
 from tensionear.job.archive.salvaged_setups import SalvagedSetups
 from tensionear.job.archive.sqlite_pages import SqlitePages
@@ -26,7 +27,6 @@ from tensionear.job.archive.tables import (
     ARCHIVE_LOG,
     COUNTERS,
     JOBS,
-    LOG_ENTRIES,
     RECORDS,
     TABLES,
 )
@@ -75,6 +75,7 @@ def salvage(damaged: Path, to: Path, by: str = "", progress: Progress | None = N
                 progress(n_pages + n_pages * done // n_jobs, 2 * n_pages)
 
         small = gather(pages, into, losses, pages_done)
+        _tell_gaps(job_ids(small, into), small, losses)
         setups = SalvagedSetups(small, into, losses)
         made: dict[int, tuple[ArchivedJob, LogEntry]] = {}
         for job in rebuild_jobs(small, setups, into, losses, jobs_done):
@@ -93,7 +94,6 @@ def salvage(damaged: Path, to: Path, by: str = "", progress: Progress | None = N
             )
         _put_records(made, into, losses)
         _put_counters(small, into, losses)
-        _tell_gaps(small, into, losses)
         archive_id = _put_archive(small, into, losses)
         for row in small.archive_log.values():
             into.execute(insert(ARCHIVE_LOG).values(row))
@@ -116,7 +116,9 @@ def _put_records(
             continue
         hashes[number] = entry.fact.record_sha256
         into.execute(
-            insert(RECORDS).values(
+            sqlite.insert(RECORDS)
+            .on_conflict_do_nothing()  # a flipped bit may have given another record's hash to this number
+            .values(
                 number=number,
                 job_id=ids[job.number],
                 job_number=job.number,
@@ -149,13 +151,10 @@ def _put_counters(small: SmallTables, into: Connection, losses: list[Loss]) -> N
         into.execute(insert(COUNTERS).values(name="records", last_number=last))
 
 
-def _tell_gaps(small: SmallTables, into: Connection, losses: list[Loss]) -> None:
+def _tell_gaps(ids: list[int], small: SmallTables, losses: list[Loss]) -> None:
     """Jobs are numbered without gaps in their rows: what is missing was purged, or is lost without a trace."""
-    known = {row["id"] for row in small.jobs.values()} | set(
-        into.scalars(select(LOG_ENTRIES.c.job_id).distinct())
-    )
     purged = sum(row["deed"] == "job purged" for row in small.archive_log.values())
-    n_gone = max(known, default=0) - len(known) - purged
+    n_gone = max(ids, default=0) - len(ids) - purged
     if n_gone > 0:
         losses.append(Loss("jobs", None, f"{n_gone} more jobs were there, of which nothing is readable"))
 

@@ -45,8 +45,7 @@ def rebuild_jobs(
     ArchivedJob
         Each that is there now.
     """
-    with_log = set(into.scalars(select(LOG_ENTRIES.c.job_id).distinct()))
-    ids = sorted(with_log | {row["id"] for row in small.jobs.values()})
+    ids = job_ids(small, into)
     rebuilding = _Rebuilding(small, setups, into, losses)
     for done, job_id in enumerate(ids, 1):
         job = rebuilding.job(job_id)
@@ -55,6 +54,12 @@ def rebuild_jobs(
         else:
             yield job
         go_on(done, len(ids))
+
+
+def job_ids(small: SmallTables, into: Connection) -> list[int]:
+    """Rows of all jobs of which anything was found, in order."""
+    with_log = set(into.scalars(select(LOG_ENTRIES.c.job_id).distinct()))
+    return sorted(with_log | {row["id"] for row in small.jobs.values()})
 
 
 class _Rebuilding:

@@ -11,9 +11,14 @@ down_revision = None
 branch_labels = None
 depends_on = None
 
+# With an index of its own for each length, the beginning of a word that nearly all jobs have is one entry, from which
+# the newest are read; without, all jobs are gathered first (0.1 s for 100 000). The longest name of a field has 14
+# characters, so ten of a word behind it are covered.
+_PREFIXES = " ".join(str(length) for length in range(1, 25))
+
 _WORDS_ON_SQLITE = (
-    """CREATE VIRTUAL TABLE job_words USING fts5(words, content='jobs', content_rowid='id', detail='none',
-    tokenize="ascii tokenchars '_'", prefix='1 2 3')""",
+    f"""CREATE VIRTUAL TABLE job_words USING fts5(words, content='jobs', content_rowid='id', detail='none',
+    tokenize="ascii tokenchars '_'", prefix='{_PREFIXES}')""",
     """CREATE TRIGGER job_words_added AFTER INSERT ON jobs BEGIN
     INSERT INTO job_words(rowid, words) VALUES (new.id, new.words); END""",
     """CREATE TRIGGER job_words_changed AFTER UPDATE OF words ON jobs WHEN old.words <> new.words BEGIN
