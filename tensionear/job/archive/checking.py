@@ -154,7 +154,12 @@ class _Check:
         try:
             with told(self.archive.shown), self.connection.begin_nested():
                 yield
-        except ArchiveError as error:
+        except (
+            ArchiveError,
+            ValueError,
+            TypeError,
+            AttributeError,
+        ) as error:  # no text, no date, or a number
             self.tell(fault, f"{what}: {error}", job)
 
     def check_database(self) -> None:
