@@ -7,9 +7,9 @@ import json
 from pathlib import Path
 from typing import Any
 
+from tensionear.job.bundle.seal import Seal
 from tensionear.job.document import Document
-from tensionear.job.record_document import RecordDocument
-from tensionear.job.seal import Seal
+from tensionear.job.record.record_document import RecordDocument
 from tensionear.job.setup_file import setup_file_schema
 
 FOLDER = Path(__file__).parent / "schemas"

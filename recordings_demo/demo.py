@@ -21,9 +21,9 @@ from tensionear.errors import TensionearError
 from tensionear.figures import half_width, with_uncertainty
 from tensionear.job.archive.archive import Archive
 from tensionear.job.archive.opening import open_archive
-from tensionear.job.bundle_file import write_bundle
-from tensionear.job.record_making import add_record, bundle_files
-from tensionear.job.verifying import verify_bundle
+from tensionear.job.bundle.bundle_file import write_bundle
+from tensionear.job.record.record_making import add_record, bundle_files
+from tensionear.job.verification.verifying import verify_bundle
 from tensionear.picture import draw_pluck
 from tensionear.pluck.outcome import PluckRefusal
 from tensionear.reading import BeltReading, read_recording

@@ -30,7 +30,7 @@ def password_for(path: Path) -> str | None:
     InputError
         If the file cannot be read, or nobody is there to type the password and the environment has none.
     """
-    from tensionear.job.signing import asks_for_password  # only here: help must be quick
+    from tensionear.job.bundle.signing import asks_for_password  # only here: help must be quick
 
     return _password(f"Password of {path}", twice=False) if asks_for_password(path) else None
 

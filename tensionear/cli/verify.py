@@ -13,10 +13,10 @@ from tensionear.cli.verify_telling import tell_bundle, tell_chain, write_bundle_
 from tensionear.errors import BundleError, InputError
 from tensionear.job.archive.opening_to_read import open_to_read
 from tensionear.job.archive.records import KeptRecord
-from tensionear.job.seal import Seal
-from tensionear.job.signing import load_public_key
-from tensionear.job.verifying import Verification, verify_bundle
-from tensionear.job.verifying_chain import archive_findings, verify_chains
+from tensionear.job.bundle.seal import Seal
+from tensionear.job.bundle.signing import load_public_key
+from tensionear.job.verification.verifying import Verification, verify_bundle
+from tensionear.job.verification.verifying_chain import archive_findings, verify_chains
 
 EPILOG = """\b
 Examples:

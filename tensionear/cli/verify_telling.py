@@ -12,12 +12,12 @@ from tensionear.cli.json_lines import readable, write_line
 from tensionear.cli.layout import filled
 from tensionear.cli.record.telling import NOT_SIGNED
 from tensionear.cli.setup.telling import tell_named
-from tensionear.job.document_check import is_comparable
-from tensionear.job.record_document import RecordDocument
-from tensionear.job.seal import Signature
-from tensionear.job.signing import raw_public_key
-from tensionear.job.verifying import Matter, Verification
-from tensionear.job.verifying_chain import ChainVerification
+from tensionear.job.bundle.seal import Signature
+from tensionear.job.bundle.signing import raw_public_key
+from tensionear.job.record.record_document import RecordDocument
+from tensionear.job.verification.document_check import is_comparable
+from tensionear.job.verification.verifying import Matter, Verification
+from tensionear.job.verification.verifying_chain import ChainVerification
 from tensionear.pluck.estimator import ESTIMATOR_VERSION
 
 NOBODY_VOUCHES = (

@@ -8,7 +8,7 @@ from pathlib import Path
 from tensionear.belt.comparison import SingleValue
 from tensionear.job.archive.setups import KeptSetup
 from tensionear.job.passes import PassKind
-from tensionear.job.plucks_csv import cell_text
+from tensionear.job.record.plucks_csv import cell_text
 from tensionear.job.setup import Setup
 from tensionear.job.whole_file import write_whole_file
 

@@ -13,7 +13,7 @@ from tensionear.job.archive.opening import open_archive
 from tensionear.job.pluck_document import ReadingDocument, RefusalDocument, outcome_document
 from tensionear.job.reanalysis.change import Change
 from tensionear.job.reanalysis.lines import Begin, NotRead, PluckRead, RecordingRead
-from tensionear.job.verifying import Matter
+from tensionear.job.verification.verifying import Matter
 from tensionear.pluck.outcome import PluckOutcome
 from tests.job.recorded_job import JOB, do_recorded_job
 

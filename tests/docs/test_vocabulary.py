@@ -30,12 +30,12 @@ from tensionear.job.archive.records import ChainPlace, KeptRecord
 from tensionear.job.archive.salvage_report import Loss, Salvaged
 from tensionear.job.archive.search import JobQuery, JobSummary
 from tensionear.job.archive.setups import KeptSetup
-from tensionear.job.bundle_file import Difference, Unpacked
+from tensionear.job.bundle.bundle_file import Difference, Unpacked
+from tensionear.job.bundle.chain import ChainDocument
+from tensionear.job.bundle.seal import Seal, SealedFile, Signature
+from tensionear.job.bundle.seal_check import SealFault, SealFinding
 from tensionear.job.photo import Photo
 from tensionear.job.photo_position import Position
-from tensionear.job.record_document import ChainDocument
-from tensionear.job.seal import Seal, SealedFile, Signature
-from tensionear.job.seal_check import SealFault, SealFinding
 from tensionear.known_span import KnownSpan, SpanModel
 from tensionear.metrology.advice import Aim, Move, RepeatedInput, WayOut
 from tensionear.metrology.budget import (

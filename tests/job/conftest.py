@@ -6,9 +6,9 @@ from types import MappingProxyType
 import pytest
 
 from tensionear.job.archive.opening import open_archive
-from tensionear.job.record_document import RecordDocument
-from tensionear.job.record_making import add_record, bundle_files
-from tensionear.job.record_reading import record_from
+from tensionear.job.record.record_document import RecordDocument
+from tensionear.job.record.record_making import add_record, bundle_files
+from tensionear.job.record.record_reading import record_from
 from tests.job.recorded_job import JOB, SEALED_AT, do_recorded_job
 
 

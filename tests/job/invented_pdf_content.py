@@ -6,7 +6,7 @@ from io import BytesIO
 from PIL import Image
 
 from tensionear.cautions import CAUTIONS
-from tensionear.job.pdf_content import (
+from tensionear.job.record.pdf.pdf_content import (
     BudgetRow,
     BudgetTable,
     ChecklistRow,

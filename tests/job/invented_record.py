@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable
 
-from tensionear.job.finding import found_of
+from tensionear.job.bundle.chain import ChainDocument
 from tensionear.job.log import Fact
-from tensionear.job.pdf_content import PdfContent
-from tensionear.job.record_content import pdf_content
-from tensionear.job.record_document import ChainDocument, RecordDocument, TakenSetup
+from tensionear.job.record.finding import found_of
+from tensionear.job.record.pdf.pdf_content import PdfContent
+from tensionear.job.record.pdf.record_content import pdf_content
+from tensionear.job.record.record_document import RecordDocument, TakenSetup
 from tensionear.job.setup import Setup
 from tensionear.job.sha256 import sha256_of
 from tensionear.job.state import state_of

@@ -10,6 +10,7 @@ import numpy as np
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from tensionear.job.archive.archive import Archive
+from tensionear.job.bundle.seal import make_seal, write_seal
 from tensionear.job.course import cautions_for
 from tensionear.job.hearing import kept
 from tensionear.job.log import (
@@ -27,8 +28,7 @@ from tensionear.job.log import (
 )
 from tensionear.job.passes import PassKind, Step
 from tensionear.job.pluck_document import PluckDocument
-from tensionear.job.record_document import RecordDocument
-from tensionear.job.seal import make_seal, write_seal
+from tensionear.job.record.record_document import RecordDocument
 from tensionear.job.setup import Direction, Setup
 from tensionear.pluck.estimator import read_clip
 from tensionear.pluck.listener import HeardPluck

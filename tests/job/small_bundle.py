@@ -5,8 +5,8 @@ from datetime import UTC, datetime
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from tensionear.job.record_document import ChainDocument
-from tensionear.job.seal import make_seal, write_seal
+from tensionear.job.bundle.chain import ChainDocument
+from tensionear.job.bundle.seal import make_seal, write_seal
 
 FILES = {
     "record.json": b'{"job":"invented"}\n',

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from recordings_demo import demo
-from tensionear.job.verifying import Finding, Matter, Verification, verify_bundle
+from tensionear.job.verification.verifying import Finding, Matter, Verification, verify_bundle
 from tensionear.pluck.listener import HeardPluck
 from tensionear.pluck.outcome import PluckClip, PluckReading, PluckRefusal, RefusalReason
 from tensionear.reading import BeltReading, read_pluck

@@ -14,8 +14,8 @@ from tensionear.cli.reading_names import (
 )
 from tensionear.job.archive.archived_job import ArchivedJob
 from tensionear.job.course import next_step, steps_left
-from tensionear.job.finding_run_in import found_run_in
 from tensionear.job.log import LogEntry
+from tensionear.job.record.finding_run_in import found_run_in
 from tensionear.job.results import PassResult, deciding_pass, pass_result, pass_results
 from tensionear.job.setup import Setup
 from tensionear.job.state import JobPass, JobPluck, JobState

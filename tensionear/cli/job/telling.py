@@ -14,9 +14,9 @@ from tensionear.job.archive.archived_job import ArchivedJob
 from tensionear.job.archive.search import JobSummary
 from tensionear.job.course import NextStep, next_step, steps_left
 from tensionear.job.details import JobDetails
-from tensionear.job.finding_run_in import found_run_in
 from tensionear.job.passes import PassKind, Step
 from tensionear.job.pluck_document import RefusalDocument
+from tensionear.job.record.finding_run_in import found_run_in
 from tensionear.job.results import PassResult, deciding_pass, pass_results
 from tensionear.job.state import JobPluck
 from tensionear.metrology.uncertainty import Measured

@@ -12,7 +12,7 @@ from tensionear.cli.key_password import VARIABLE, new_password, password_for
 from tensionear.cli.layout import filled
 from tensionear.cli.options import json_option
 from tensionear.cli.setup.telling import tell_named
-from tensionear.job.signing import (
+from tensionear.job.bundle.signing import (
     fingerprint,
     holds_private_key,
     load_private_key,

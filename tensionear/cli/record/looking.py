@@ -7,7 +7,7 @@ from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.record.telling import tell_record, tell_records, write_record_line
 from tensionear.cli.trouble import tell_note
 from tensionear.cli.units import ToldUnits, tell_in_option
-from tensionear.job.record_reading import record_from
+from tensionear.job.record.record_reading import record_from
 
 
 @click.command(name="list")

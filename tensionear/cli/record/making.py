@@ -18,11 +18,11 @@ from tensionear.cli.record.telling import tell_bundle, write_record_line
 from tensionear.errors import InputError, TensionearError
 from tensionear.job.archive.archive import Archive
 from tensionear.job.archive.records import KeptRecord
-from tensionear.job.bundle_file import write_bundle
+from tensionear.job.bundle.bundle_file import write_bundle
+from tensionear.job.bundle.signing import load_private_key
 from tensionear.job.course import steps_left
-from tensionear.job.record_making import add_record, bundle_files
-from tensionear.job.record_pdf import PageSize
-from tensionear.job.signing import load_private_key
+from tensionear.job.record.pdf.record_pdf import PageSize
+from tensionear.job.record.record_making import add_record, bundle_files
 from tensionear.job.whole_file import require_nothing_there
 
 _LONGEST_NUMBER = 60  # of a job, in the name of a file

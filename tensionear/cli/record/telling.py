@@ -13,10 +13,10 @@ from tensionear.cli.setup.telling import tell_named
 from tensionear.cli.units import ToldUnits
 from tensionear.figures import with_uncertainty
 from tensionear.job.archive.records import KeptRecord
-from tensionear.job.bundle_names import SEAL
-from tensionear.job.found_document import FoundPass, FoundValue
-from tensionear.job.record_document import RecordDocument
-from tensionear.job.seal import Signature, read_seal
+from tensionear.job.bundle.bundle_names import SEAL
+from tensionear.job.bundle.seal import Signature, read_seal
+from tensionear.job.record.found_document import FoundPass, FoundValue
+from tensionear.job.record.record_document import RecordDocument
 from tensionear.metrology.decision import Decision
 from tensionear.words import HERTZ, verdict_words
 

@@ -13,7 +13,7 @@ from tensionear.job.archive.stored import setup_of, stored
 from tensionear.job.archive.tables import RECORDS, SETUP_VERSIONS, SETUPS
 from tensionear.job.archive.words import name_key
 from tensionear.job.log import SetupTaken
-from tensionear.job.record_document import TakenSetup
+from tensionear.job.record.record_document import TakenSetup
 from tensionear.job.setup import Setup
 from tensionear.job.sha256 import sha256_of
 

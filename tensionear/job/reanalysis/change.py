@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from tensionear.job.difference import ROUNDING
+from tensionear.job.verification.difference import ROUNDING
 from tensionear.metrology.uncertainty import Measured
 
 

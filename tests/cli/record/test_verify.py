@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from tensionear.job import verifying
-from tensionear.job.bundle_file import read_bundle, write_bundle
+from tensionear.job.bundle.bundle_file import read_bundle, write_bundle
 from tensionear.job.canonical_json import write_canonical
 from tensionear.job.hearing import read_anew
 from tensionear.job.pluck_document import SoundDocument
+from tensionear.job.verification import verifying
 from tensionear.pluck.outcome import PluckOutcome, PluckRefusal, RefusalReason
 from tests.cli.command import Tensionear, Told
 from tests.job.recorded_job import JOB

@@ -1,0 +1,1 @@
+"""The bundle that carries a record: its container, its seal, its signature."""

@@ -1,0 +1,1 @@
+"""Whether a bundle is what it was, and whether its figures follow from its sound."""
