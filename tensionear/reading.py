@@ -20,7 +20,6 @@ from tensionear.metrology.uncertainty import Measured
 from tensionear.pluck.listener import HeardPluck, PluckListener
 from tensionear.pluck.outcome import PluckReading
 from tensionear.sound.block import SoundSource
-from tensionear.sound.recording import open_recording
 from tensionear.task import Assessment, BeltTask
 
 
@@ -165,6 +164,8 @@ def read_recording(path: Path, task: BeltTask) -> Iterator[BeltReading]:
     RecordingError
         If the file cannot be read as sound, or not to its end; what was read before has been yielded.
     """
+    from tensionear.sound.recording import open_recording  # loads FFmpeg
+
     with open_recording(path) as recording:
         channel = best_channel(recording) if recording.n_channels > 1 else 1
     with open_recording(path) as recording:

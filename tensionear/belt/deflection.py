@@ -6,7 +6,7 @@ from where the belt was at rest. It is small (a tenth of the span at most), so t
 
 import math
 
-from scipy.optimize import brentq
+import scipy
 
 from tensionear.belt.limits import require_positive
 from tensionear.errors import InputError
@@ -115,7 +115,7 @@ def tension_of_deflection(
             f"a bending stiffness of {bending_stiffness_n_m2:g} N m² alone would let the middle give by less than"
             f" {1000 * deflection_m:g} mm under {force_n:g} N: are force, deflection and stiffness right?"
         )
-    return float(brentq(left_over, lowest_n, flexible_n, xtol=1e-12, rtol=1e-13))
+    return float(scipy.optimize.brentq(left_over, lowest_n, flexible_n, xtol=1e-12, rtol=1e-13))
 
 
 def _share_left(tension_n: float, span_length_m: float, stiffness_n_m2: float, end_fixity: float) -> float:

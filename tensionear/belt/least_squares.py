@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.optimize import Bounds, least_squares
+import scipy
 
 from tensionear.belt.arrays import Array
 from tensionear.belt.estimate import Estimate
@@ -195,10 +195,12 @@ class _Task:
             return _Solution([], held, float(np.sum(residuals_at(np.empty(0)) ** 2)), np.empty((0, 0)))
         best = min(
             (
-                least_squares(
+                scipy.optimize.least_squares(
                     residuals_at,
                     [_start(quantity, start) for quantity in sought],
-                    bounds=Bounds(*(np.array([_bounds(q, start)[side] for q in sought]) for side in (0, 1))),
+                    bounds=scipy.optimize.Bounds(
+                        *(np.array([_bounds(q, start)[side] for q in sought]) for side in (0, 1))
+                    ),
                     jac="3-point",
                     x_scale="jac",
                     xtol=1e-11,

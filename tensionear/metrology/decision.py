@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scipy.special import stdtr
+import scipy
 
 from tensionear.metrology.uncertainty import COVERAGE_PROBABILITY, Measured
 
@@ -213,7 +213,7 @@ def _doubtful_side(is_above_lower: bool, is_below_upper: bool) -> Side | None:
 
 def _probability_below(measured: Measured, limit: float) -> float:
     deviation = (limit - measured.value) / measured.standard_uncertainty
-    return float(stdtr(measured.degrees_of_freedom, deviation))
+    return float(scipy.special.stdtr(measured.degrees_of_freedom, deviation))
 
 
 def _require_order(lower: float, upper: float) -> None:

@@ -22,7 +22,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 import numpy as np
-from scipy.special import stdtrit
+import scipy
 
 from tensionear.metrology.advice import MOST_PLUCKS
 from tensionear.metrology.tension_ratio import LogContrast, PluckMean, Repeatability, contrast
@@ -272,5 +272,5 @@ def _plucks_after_more(
 
 
 def _reach(repeatability: Repeatability, n_more: int, per_pluck: float, probability: float) -> float:
-    quantile = float(stdtrit(repeatability.degrees_of_freedom + n_more, probability))
+    quantile = float(scipy.special.stdtrit(repeatability.degrees_of_freedom + n_more, probability))
     return quantile * repeatability.scatter_share * math.sqrt(per_pluck)

@@ -9,8 +9,7 @@ import math
 from dataclasses import dataclass
 from typing import Protocol, SupportsFloat
 
-from scipy.integrate import quad
-from scipy.special import ndtr
+import scipy
 
 
 class KnownDistribution(Protocol):
@@ -64,7 +63,9 @@ def global_risks(
     """
 
     def joint(true_value: float, accepted: bool) -> float:
-        below = [float(ndtr((limit - true_value) / standard_uncertainty)) for limit in acceptance]
+        below = [
+            float(scipy.special.ndtr((limit - true_value) / standard_uncertainty)) for limit in acceptance
+        ]
         share = below[1] - below[0]
         return float(prior.pdf(true_value)) * (share if accepted else 1 - share)
 
@@ -78,7 +79,9 @@ def global_risks(
         reach = 8 * standard_uncertainty
         near = [limit + side for limit in acceptance if math.isfinite(limit) for side in (-reach, 0, reach)]
         breaks = [point for point in near if start < point < end]
-        return float(quad(joint, start, end, args=(accepted,), points=breaks or None, limit=200)[0])
+        return float(
+            scipy.integrate.quad(joint, start, end, args=(accepted,), points=breaks or None, limit=200)[0]
+        )
 
     return GlobalRisks(
         integral(-math.inf, band[0], True) + integral(band[1], math.inf, True),

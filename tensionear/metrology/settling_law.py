@@ -22,8 +22,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import fdtrc
 
 from tensionear.metrology.levelling import SIGNIFICANCE, stretch_fall
 from tensionear.metrology.tension_ratio import PluckMean, Repeatability
@@ -191,7 +191,7 @@ def _fit(shapes: NDArray[np.float64], goes_on: NDArray[np.float64], means: Seque
 
 def _probability_of_misfit(misfit: float, n_left: int, variance: float, degrees: float) -> float:
     # A variance that is known without doubt is, for F, one with very many degrees of freedom.
-    return float(fdtrc(n_left, min(degrees, 1e9), misfit / n_left / variance))
+    return float(scipy.special.fdtrc(n_left, min(degrees, 1e9), misfit / n_left / variance))
 
 
 def _log_likelihoods(fit: _Fit, n_left: int, variance: float, degrees: float) -> NDArray[np.float64]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from scipy.special import chdtrc
+import scipy
 
 from tensionear.metrology.uncertainty import (
     COVERAGE_PROBABILITY,
@@ -115,7 +115,7 @@ def compare_spans(tensions: Sequence[Measured], friction: float = IDLER_FRICTION
         raise ValueError("without friction and uncertainty no two tensions are alike")
     mean = float(np.average(values, weights=1 / variances))
     chi_square = float(np.sum((values - mean) ** 2 / variances))
-    probability = float(chdtrc(len(values) - 1, chi_square))
+    probability = float(scipy.special.chdtrc(len(values) - 1, chi_square))
     tightest, slackest = int(np.argmax(values)), int(np.argmin(values))
     widest = max(math.sqrt(a + b) for a, b in combinations(variances.tolist(), 2))
     least_visible = coverage_factor(math.inf) * widest / mean

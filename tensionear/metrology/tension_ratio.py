@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Self
 
-from scipy.special import stdtr, stdtrit
+import scipy
 
 from tensionear.metrology.uncertainty import COVERAGE_PROBABILITY, Measured
 
@@ -144,7 +144,7 @@ class LogContrast:
             Above 0.5, below 1.
         """
         return max(
-            float(stdtrit(each.degrees_of_freedom, probability)) * each.standard_uncertainty
+            float(scipy.special.stdtrit(each.degrees_of_freedom, probability)) * each.standard_uncertainty
             for each in self._each()
         )
 
@@ -200,4 +200,6 @@ def _negative(measured: Measured) -> Measured:
 def _tail(measured: Measured) -> float:
     if measured.standard_uncertainty == 0:
         return float(measured.value <= 0)
-    return float(stdtr(measured.degrees_of_freedom, -measured.value / measured.standard_uncertainty))
+    return float(
+        scipy.special.stdtr(measured.degrees_of_freedom, -measured.value / measured.standard_uncertainty)
+    )

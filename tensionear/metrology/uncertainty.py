@@ -24,10 +24,9 @@ from dataclasses import dataclass
 from typing import Self
 
 import numpy as np
+import scipy
 import uncertainties
 from numpy.typing import NDArray
-from scipy.sparse.csgraph import connected_components
-from scipy.special import stdtrit
 
 COVERAGE_PROBABILITY = 0.95
 
@@ -45,7 +44,7 @@ def coverage_factor(degrees_of_freedom: float, coverage_probability: float = COV
     coverage_probability : float
         Two-sided, between 0 and 1.
     """
-    return float(stdtrit(degrees_of_freedom, 0.5 + coverage_probability / 2))
+    return float(scipy.special.stdtrit(degrees_of_freedom, 0.5 + coverage_probability / 2))
 
 
 @dataclass(frozen=True)
@@ -225,7 +224,7 @@ def _effective_degrees(
         doubt = float(np.sum(shares**4 / degrees_of_freedom))
     else:
         covariance = correlation * np.outer(shares, shares)
-        n_components, component = connected_components(covariance != 0, directed=False)
+        n_components, component = scipy.sparse.csgraph.connected_components(covariance != 0, directed=False)
         doubt = 0.0
         for number in range(n_components):
             members = component == number

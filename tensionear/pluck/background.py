@@ -12,8 +12,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from tensionear.pluck.spectrum import running_median, zero_padded_length
 
@@ -148,7 +148,7 @@ class NoiseModel:
 
     def whiten(self, sound: NDArray[np.float64]) -> NDArray[np.float64]:
         """Filter `sound`, shape (n,), as if silence had gone before."""
-        return np.asarray(lfilter(self.whitener, [1.0], sound), dtype=np.float64)
+        return np.asarray(scipy.signal.lfilter(self.whitener, [1.0], sound), dtype=np.float64)
 
     def density(self, frequencies: NDArray[np.float64]) -> NDArray[np.float64]:
         """Power of the noise per sample at `frequencies` [cycles per sample], shape as given."""

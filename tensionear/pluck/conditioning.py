@@ -9,8 +9,8 @@ from functools import lru_cache
 from math import floor
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.signal import firwin, upfirdn
 
 TOP_HZ = 1700.0
 """Highest frequency that is analysed. [Hz]"""
@@ -39,7 +39,9 @@ def decimation_filter(factor: int) -> NDArray[np.float64]:
     """
     if factor == 1:
         return np.ones(1)
-    return np.asarray(firwin(2 * 8 * factor + 1, 1.0 / factor, window=("kaiser", 6.0)), dtype=np.float64)
+    return np.asarray(
+        scipy.signal.firwin(2 * 8 * factor + 1, 1.0 / factor, window=("kaiser", 6.0)), dtype=np.float64
+    )
 
 
 def decimate(samples: NDArray[np.float32] | NDArray[np.float64], factor: int) -> NDArray[np.float64]:
@@ -59,7 +61,7 @@ def decimate(samples: NDArray[np.float32] | NDArray[np.float64], factor: int) ->
     padded = np.concatenate([samples.astype(np.float64), np.zeros(half)])
     n_out = -(-len(samples) // factor)
     # Delay by `half` is undone by starting the output there; `half` is a multiple of `factor`.
-    whole = upfirdn(taps, padded, up=1, down=factor)
+    whole = scipy.signal.upfirdn(taps, padded, up=1, down=factor)
     start = half // factor
     return np.asarray(whole[start : start + n_out], dtype=np.float64)
 

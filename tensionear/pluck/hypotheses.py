@@ -10,8 +10,8 @@ No knowledge of the belt comes in here: a prior would hide the belt that is set 
 from dataclasses import dataclass, replace
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.signal import find_peaks
 
 from tensionear.pluck.conditioning import TOP_HZ
 from tensionear.pluck.spectrum import RingSpectrum
@@ -95,7 +95,7 @@ def partial_ratio(
 def spectrum_peaks(spectrum: RingSpectrum) -> list[Peak]:
     """Peaks that noise alone would not make, the strongest first."""
     levels = spectrum.levels
-    indices, _ = find_peaks(np.log(levels + 1e-12), height=np.log(PEAK_LEVEL), prominence=1.2)
+    indices, _ = scipy.signal.find_peaks(np.log(levels + 1e-12), height=np.log(PEAK_LEVEL), prominence=1.2)
     frequencies = indices * spectrum.spacing_hz
     inside = (frequencies > 0.8 * LOWEST_FUNDAMENTAL_HZ) & (frequencies < TOP_HZ)
     strongest = sorted(indices[inside], key=lambda k: -levels[k])[:MOST_PEAKS]

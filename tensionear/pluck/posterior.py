@@ -25,9 +25,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.linalg import cho_solve
-from scipy.special import log_ndtr
 
 from tensionear.pluck.partials import real_columns
 from tensionear.pluck.ringdown import RingDown
@@ -205,7 +204,9 @@ class _Linear:
         wanted = np.zeros((len(scale), 3))
         wanted[0, 0] = wanted[self._glide, 1] = 1.0
         wanted[:, 2] = target
-        solution = scale[:, None] * cho_solve((triangle, True), scale[:, None] * wanted, check_finite=False)
+        solution = scale[:, None] * scipy.linalg.cho_solve(
+            (triangle, True), scale[:, None] * wanted, check_finite=False
+        )
         coefficients = solution[:, 2]
         volume = 2 * float(np.sum(np.log(np.diag(triangle)) - np.log(scale)))
         volume -= float(np.sum(np.log(precision[len(self._held) :])))
@@ -224,7 +225,7 @@ class _Linear:
             total = variance + scale**2
             centre, sd = free_glide * scale**2 / total, scale * math.sqrt(variance / total)
             inside = centre / sd
-            log_inside = float(log_ndtr(inside))
+            log_inside = float(scipy.special.log_ndtr(inside))
             ratio = math.exp(-0.5 * inside**2 - 0.5 * math.log(2 * math.pi) - log_inside)
             glide = centre + sd * ratio
             glide_variance = sd**2 * max(1e-6, 1 - ratio * (ratio + inside))

@@ -24,8 +24,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.linalg import cho_solve
 
 from tensionear.pluck.hypotheses import partial_ratio
 from tensionear.pluck.partials import PartialsModel, real_columns
@@ -211,7 +211,7 @@ class _Fit:
         normal.flat[:: len(normal) + 1] += 1e-10 * np.max(np.diag(normal))
         normal.flat[2 * n * (len(normal) + 1) :: len(normal) + 1] += self._tones_precision
         factor = np.asarray(np.linalg.cholesky(normal), dtype=np.float64)
-        coefficients = cho_solve((factor, True), linear.T @ self._target, check_finite=False)
+        coefficients = scipy.linalg.cho_solve((factor, True), linear.T @ self._target, check_finite=False)
         residual = self._target - linear @ coefficients
         off_prior = parameters - self._prior_mean
         cost = float(residual @ residual + off_prior**2 @ self._prior_weight)
@@ -224,7 +224,9 @@ class _Fit:
         """Normal matrix and gradient of the parameters, the linear part projected out."""
         slopes = self._model.slopes(now.parameters, now.columns, now.phasors) * self._root[:, None]
         shared = now.linear.T @ slopes
-        normal = slopes.T @ slopes - shared.T @ cho_solve((now.factor, True), shared, check_finite=False)
+        normal = slopes.T @ slopes - shared.T @ scipy.linalg.cho_solve(
+            (now.factor, True), shared, check_finite=False
+        )
         normal.flat[:: len(normal) + 1] += self._prior_weight
         return normal, slopes.T @ now.residual - (now.parameters - self._prior_mean) * self._prior_weight
 
