@@ -8,6 +8,7 @@ import click
 import pytest
 
 from tensionear.cli import job, setup
+from tensionear.job.archive.opening import open_archive
 from tests.cli.command import Tensionear
 
 ROOT = Path(__file__).parents[2]
@@ -25,6 +26,30 @@ def test_the_help_of_a_group_imports_nothing_heavy(group: str) -> None:
     assert "tensionear.cli.lazy_group" in imported
     assert "Commands:" in told.stdout
     assert not imported & {"sqlalchemy", "scipy", "numpy", "pydantic", "alembic", "soundfile", "sounddevice"}
+
+
+def test_looking_at_jobs_loads_no_part_of_scipy_or_reader_of_sound_that_it_does_not_need(
+    tmp_path: Path,
+) -> None:
+    archive = str(tmp_path / "a.sqlite")
+    with open_archive(archive):
+        pass
+    told = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "tensionear", "job", "list", "--archive", archive],
+        cwd=ROOT, capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    imported = {line.rpartition("|")[2].strip() for line in told.stderr.splitlines()}
+    assert "tensionear.job.archive.jobs" in imported
+    assert not imported & {"scipy.signal", "scipy.stats", "scipy.optimize", "scipy.linalg", "scipy.sparse"}
+    assert not imported & {
+        "matplotlib",
+        "alembic",
+        "reportlab",
+        "cryptography",
+        "av",
+        "soundfile",
+        "sounddevice",
+    }
 
 
 @pytest.mark.parametrize(("group", "name"), COMMANDS)

@@ -3,19 +3,15 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine, Table, insert
-from sqlalchemy.dialects import sqlite
+from sqlalchemy.dialects import postgresql, sqlite
 
 from tensionear import __version__
 from tensionear.job.archive.engines import WRITES
 from tensionear.job.archive.tables import ARCHIVE_LOG, COUNTERS
 from tensionear.job.archive.trouble import told
 from tensionear.job.archive.typed import typed_line
-
-if TYPE_CHECKING:
-    from sqlalchemy.dialects import postgresql
 
 
 class OpenArchive:
@@ -74,13 +70,9 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-def upsert(connection: Connection, into: Table) -> "sqlite.Insert | postgresql.Insert":
+def upsert(connection: Connection, into: Table) -> sqlite.Insert | postgresql.Insert:
     """Begin an INSERT that can say what happens if the row is there already."""
-    if connection.dialect.name == "sqlite":
-        return sqlite.insert(into)
-    from sqlalchemy.dialects import postgresql  # slow to load
-
-    return postgresql.insert(into)
+    return postgresql.insert(into) if connection.dialect.name == "postgresql" else sqlite.insert(into)
 
 
 def next_number(connection: Connection, counter: str) -> int:

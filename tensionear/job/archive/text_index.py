@@ -11,6 +11,7 @@ References
 """
 
 from sqlalchemy import ColumnElement, Select, column, func, table
+from sqlalchemy.dialects.postgresql import TSQUERY
 from sqlalchemy.sql.expression import cast, literal
 
 from tensionear.job.archive.tables import JOBS
@@ -49,8 +50,6 @@ def with_words(
         index = table(NAME, column("rowid"), column(NAME))
         met: ColumnElement[bool] = index.c[NAME].op("MATCH", is_comparison=True)(_for_fts5(wanted))
         return chosen.join(index, index.c.rowid == JOBS.c.id).where(met).order_by(index.c.rowid.desc())
-    from sqlalchemy.dialects.postgresql import TSQUERY  # slow to load
-
     words = func.array_to_tsvector(func.string_to_array(JOBS.c.words, " "))
     query = cast(literal(_for_postgresql(wanted)), TSQUERY)
     return chosen.where(words.op("@@", is_comparison=True)(query)).order_by(JOBS.c.id.desc())
