@@ -97,7 +97,7 @@ class DemoJob:
             ambient_c=20,
         )
         archive.open_job(setup.name, details, number=NUMBER, is_demonstration=True)
-        self._do(lambda job: deeds.acknowledge_cautions(job.setup))
+        self._do(lambda job: deeds.acknowledge_cautions(job.state, job.setup))
 
     def before(self, kind: PassKind) -> None:
         """What a technician does, and ticks, before a pass."""

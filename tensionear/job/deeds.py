@@ -36,8 +36,15 @@ from tensionear.job.validation import faults_of
 _LINE: TypeAdapter[str] = TypeAdapter(Line)
 
 
-def acknowledge_cautions(setup: Setup) -> CautionsAcknowledged:
-    """The technician has read all cautions that hold for a job of this setup."""
+def acknowledge_cautions(state: JobState, setup: Setup) -> CautionsAcknowledged:
+    """The technician has read all cautions that hold for a job of this setup.
+
+    Raises
+    ------
+    InputError
+        If the job is deleted, as with every deed but its restoring.
+    """
+    _require_there(state)
     return CautionsAcknowledged(cautions=cautions_for(setup))
 
 
@@ -51,7 +58,7 @@ def begin_pass(state: JobState, setup: Setup, kind: PassKind, reason: str = "") 
     kind : PassKind
         Of the pass.
     reason : str
-        Why; needed if there is a pass of the kind already and it is no re-check.
+        Why; needed if there is a pass of the kind already, since the last over-tension, and it is no re-check.
 
     Raises
     ------
@@ -68,7 +75,7 @@ def begin_pass(state: JobState, setup: Setup, kind: PassKind, reason: str = "") 
             f"before the {kind} comes {_listed(before)}: do it, or skip it and say why, which is kept in the record"
         )
     reason = _line("reason", reason)
-    if state.last_pass(kind) is not None and kind is not PassKind.RE_CHECK and not reason:
+    if _is_repeat(kind, state) and not reason:
         raise InputError(
             f"there is a pass {kind} already, and it stays: to do it again, say why, which is kept in the record"
         )
@@ -84,7 +91,7 @@ def keep_pluck(state: JobState, pluck: PluckDocument) -> PluckKept | None:
     Raises
     ------
     InputError
-        If no pass goes on.
+        If no pass goes on, or this very sound counts in another pass: a recording was mistaken.
     """
     _require_there(state)
     goes_on = state.open_pass
@@ -92,6 +99,7 @@ def keep_pluck(state: JobState, pluck: PluckDocument) -> PluckKept | None:
         raise InputError("no pass goes on that the pluck could belong to: begin one first")
     if any(each.pluck.sound.flac_sha256 == pluck.sound.flac_sha256 for each in goes_on.plucks):
         return None
+    _require_counts_nowhere(state, pluck)
     return PluckKept(pass_number=goes_on.number, pluck_number=len(state.plucks) + 1, pluck=pluck)
 
 
@@ -235,10 +243,12 @@ def reinstate(state: JobState, number: int, reason: str) -> PluckReinstated:
     Raises
     ------
     InputError
-        If there is no such pluck, it is not struck out, or no reason is given.
+        If there is no such pluck, it is not struck out, its sound counts in another pass now, or no reason is given.
     """
-    if not _pluck(state, number).struck_out:
+    pluck = _pluck(state, number)
+    if not pluck.struck_out:
         raise InputError(f"pluck {number} is not struck out")
+    _require_counts_nowhere(state, pluck.pluck)
     return PluckReinstated(
         pluck_number=number, reason=_reason(reason, f"why does pluck {number} count again?")
     )
@@ -330,6 +340,14 @@ def restore_job(state: JobState, reason: str = "") -> JobRestored:
     return JobRestored(reason=_line("reason", reason))
 
 
+def _is_repeat(kind: PassKind, state: JobState) -> bool:
+    """Whether a pass of the kind would be done again; after another over-tension all that follows is due anew."""
+    last, over = state.last_pass(kind), state.last_pass(PassKind.OVER_TENSION)
+    if last is None or kind is PassKind.RE_CHECK:
+        return False
+    return over is None or over.number <= last.number
+
+
 def _reason(given: str, question: str) -> str:
     reason = _line("reason", given)
     if not reason:
@@ -350,6 +368,18 @@ def _pluck(state: JobState, number: int) -> JobPluck:
     if not 1 <= number <= len(plucks):
         raise InputError(f"the job has {len(plucks)} plucks, and no pluck {number}")
     return plucks[number - 1]
+
+
+def _require_counts_nowhere(state: JobState, pluck: PluckDocument) -> None:
+    """Let no sound count twice: no belt sounds twice the same, so a recording was mistaken."""
+    for each in state.passes:
+        for other in each.counting:
+            if other.pluck.sound.flac_sha256 == pluck.sound.flac_sha256:
+                raise InputError(
+                    f"this very sound is pluck {other.number}, in pass {each.number}, {each.kind}, already: was a"
+                    " recording of another pass given? If it went into that one by mistake, strike out its plucks"
+                    " there first"
+                )
 
 
 def _require_there(state: JobState) -> None:

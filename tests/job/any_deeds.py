@@ -88,7 +88,7 @@ def fact_of(told: tuple[object, ...], state: JobState, setup: Setup) -> Fact | N
     """
     match told:
         case ("acknowledge",):
-            return deeds.acknowledge_cautions(setup)
+            return deeds.acknowledge_cautions(state, setup)
         case ("begin", PassKind() as kind, str() as reason):
             return deeds.begin_pass(state, setup, kind, reason)
         case ("keep", int() as number):

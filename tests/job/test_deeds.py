@@ -50,7 +50,7 @@ from tests.job.invented import (
 )
 
 SETUP = invented_setup()
-ACKNOWLEDGED = acknowledge_cautions(SETUP)
+ACKNOWLEDGED = acknowledge_cautions(invented_state(), SETUP)
 TOOLS_OUT = StepDone(step=Step.TOOLS_OUT)
 OVER_TENSION = a_pass(PassKind.OVER_TENSION, [invented_pluck(150.0)])
 READ_AND_REFUSED: list[Fact] = [
@@ -119,6 +119,15 @@ def test_a_pass_again_without_a_reason_is_refused(reason: str) -> None:
         assert begin_pass(state, SETUP, kind, " it slipped ").reason == "it slipped"
 
 
+def test_after_the_over_tension_was_done_anew_what_follows_is_no_repeat() -> None:
+    over = a_pass(PassKind.OVER_TENSION, [invented_pluck(151.0)], number=5, first_pluck=22)
+    state = invented_state([*whole_job(), *over, TOOLS_OUT, *skipped(Step.RUN_IN, Step.TOP_DEAD_CENTRE)])
+    for kind in (PassKind.RUN_IN, PassKind.FINAL_SETTING):
+        assert begin_pass(state, SETUP, kind).reason == ""
+    with pytest.raises(InputError, match="there is a pass over-tension already"):
+        begin_pass(state, SETUP, PassKind.OVER_TENSION)
+
+
 def test_a_re_check_needs_no_reason_however_often() -> None:
     begun = begin_pass(invented_state(whole_job()), SETUP, PassKind.RE_CHECK)
     assert begun == PassBegun(pass_number=5, pass_kind=PassKind.RE_CHECK)
@@ -173,10 +182,19 @@ def test_two_plucks_at_one_fundamental_are_two_if_their_sounds_differ() -> None:
 
 
 def test_a_recording_that_was_read_into_a_wrong_pass_can_be_read_into_the_right_one() -> None:
-    state = invented_state(
-        [*READ_AND_REFUSED, PassEnded(pass_number=1), PassBegun(pass_number=2, pass_kind=PassKind.RE_CHECK)]
-    )
-    assert keep_pluck(state, invented_pluck(118.0)) is not None
+    facts: list[Fact] = [
+        *READ_AND_REFUSED, PassEnded(pass_number=1), PassBegun(pass_number=2, pass_kind=PassKind.RE_CHECK)
+    ]  # fmt: skip
+    with pytest.raises(
+        InputError, match="this very sound is pluck 1, in pass 1, re-check, already: was a rec"
+    ):
+        keep_pluck(invented_state(facts), invented_pluck(118.0))
+    facts.append(PluckStruckOut(pluck_number=1, reason="of another pass"))
+    kept = keep_pluck(invented_state(facts), invented_pluck(118.0))
+    assert kept == PluckKept(pass_number=2, pluck_number=3, pluck=invented_pluck(118.0))
+    with pytest.raises(InputError, match="this very sound is pluck 3, in pass 2, re-check, already"):
+        reinstate(invented_state([*facts, kept]), 1, "it was right after all")
+    assert keep_pluck(invented_state(facts), refused_pluck()) is not None  # it counts nowhere
 
 
 def test_striking_out_and_reinstating_ask_for_a_reason() -> None:
@@ -283,6 +301,7 @@ def test_deleting_asks_for_a_reason_and_restoring_for_a_deleted_job() -> None:
 def test_nothing_is_done_in_a_deleted_job_but_restoring_it() -> None:
     state = invented_state([*READ_AND_REFUSED, JobDeleted(reason="a trial")])
     refused: list[tuple[Any, ...]] = [
+        (acknowledge_cautions, SETUP),
         (begin_pass, SETUP, PassKind.RE_CHECK), (keep_pluck, invented_pluck(119.0)), (end_pass,),
         (do_step, Step.TOOLS_OUT), (skip_step, Step.RUN_IN, "r"), (turn, SETUP, 2), (tick, SETUP, 1),
         (strike_out, 1, "r"), (reinstate, 1, "r"), (correct_detail, "vehicle", "x", "r"), (close_job, SETUP),

@@ -34,7 +34,7 @@ from tests.job.invented import (
 )
 
 SETUP = invented_setup()
-ACKNOWLEDGED = acknowledge_cautions(SETUP)
+ACKNOWLEDGED = acknowledge_cautions(invented_state(), SETUP)
 TOOLS_OUT = StepDone(step=Step.TOOLS_OUT)
 OVER_TENSION = a_pass(PassKind.OVER_TENSION, [invented_pluck(150.0)])
 
@@ -45,7 +45,7 @@ def skipped(*steps: Step) -> list[Fact]:
 
 
 def test_all_cautions_are_acknowledged_at_once() -> None:
-    assert acknowledge_cautions(SETUP) == CautionsAcknowledged(cautions=cautions_for(SETUP))
+    assert acknowledge_cautions(invented_state(), SETUP) == CautionsAcknowledged(cautions=cautions_for(SETUP))
 
 
 def test_steps_without_readings_are_noted_and_no_others() -> None:
