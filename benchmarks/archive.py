@@ -33,7 +33,7 @@ from tensionear.job.archive.opening import open_archive
 from tensionear.job.archive.rebuilding import rebuilt_columns, rebuilt_results
 from tensionear.job.archive.search import JobQuery, JobSummary
 from tensionear.job.archive.setups import KeptSetup, setup_words
-from tensionear.job.archive.stored import entry_sha256, stored
+from tensionear.job.archive.stored import entry_sha256
 from tensionear.job.archive.tables import (
     CONTENTS,
     JOB_CONTENTS,
@@ -138,7 +138,7 @@ def make(path: Path, n_jobs: int) -> None:
 
 
 def _put_setup(connection: Connection, setup_id: int, setup: Setup) -> None:
-    document = stored(setup)
+    document = setup.canonical()
     connection.execute(
         insert(SETUPS).values(
             id=setup_id,
@@ -248,15 +248,15 @@ def _put_job(
 
 
 def _text(fact: Fact) -> str:
-    return stored(fact).decode()
+    return fact.canonical().decode()
 
 
 def _taken(setup: Setup) -> SetupTaken:
-    return SetupTaken(setup_name=setup.name, setup_version=1, setup_sha256=sha256_of(stored(setup)))
+    return SetupTaken(setup_name=setup.name, setup_version=1, setup_sha256=sha256_of(setup.canonical()))
 
 
 def _kept(setup: Setup) -> KeptSetup:
-    return KeptSetup(setup.name, 1, FIRST_DAY, "", "", sha256_of(stored(setup)), setup)
+    return KeptSetup(setup.name, 1, FIRST_DAY, "", "", sha256_of(setup.canonical()), setup)
 
 
 def _vehicle(chance: random.Random, number: int) -> dict[str, str]:

@@ -38,6 +38,32 @@ class Address:
         return f"postgresql://{user}{host}{port}/{self.server.database or ''}"
 
 
+def is_there(path: Path) -> bool:
+    """Whether there is a file, which may be an archive.
+
+    Raises
+    ------
+    ArchiveError
+        If there is something that is none.
+    OSError
+        If it cannot be looked at.
+    """
+    if path.is_dir():
+        raise ArchiveError(f"archive {path}: it is a folder: give the file in it")
+    if not path.exists():
+        return False
+    if path.stat().st_size == 0:
+        raise ArchiveError(
+            f"archive {path}: the file is empty: was it copied to its end? If it never was an archive, take it away"
+        )
+    return True
+
+
+def no_file(path: Path) -> ArchiveError:
+    """What to raise where a file has to be and is none."""
+    return ArchiveError(f"archive {path}: there is no such file: is the path right?")
+
+
 def address_of(where: str | None) -> Address:
     """Find out where an archive is.
 

@@ -16,7 +16,7 @@ from tensionear.job.archive.connection import OpenArchive, next_number, now, ups
 from tensionear.job.archive.contents import keep_content
 from tensionear.job.archive.projection import first_columns, project
 from tensionear.job.archive.setups import KeptSetup, setup_to_use
-from tensionear.job.archive.stored import entry_sha256, stored
+from tensionear.job.archive.stored import entry_sha256
 from tensionear.job.archive.tables import JOBS, LOG_ENTRIES
 from tensionear.job.archive.typed import typed_line, typed_reason
 from tensionear.job.details import JobDetails
@@ -258,7 +258,7 @@ def _keep_entry(connection: Connection, job_id: int, entry: LogEntry) -> None:
 
 def entry_columns(job_id: int, entry: LogEntry) -> dict[str, Any]:
     """Columns of an entry."""
-    fact = stored(entry.fact).decode("utf-8")
+    fact = entry.fact.canonical().decode("utf-8")
     return {
         "job_id": job_id,
         "number": entry.number,

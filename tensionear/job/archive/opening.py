@@ -11,11 +11,11 @@ from sqlalchemy import Engine, insert, select
 
 from tensionear import __version__
 from tensionear.errors import ArchiveError
-from tensionear.job.archive.address import Address, address_of
+from tensionear.job.archive.address import Address, address_of, is_there, no_file
 from tensionear.job.archive.archive import Archive
 from tensionear.job.archive.connection import now
 from tensionear.job.archive.engines import WRITES, engine_for, is_writable, sqlite_engine, use_write_ahead_log
-from tensionear.job.archive.schema import migrate, require_known, version_of
+from tensionear.job.archive.schema import archive_id_of, migrate, no_archive, require_known, version_of
 from tensionear.job.archive.tables import ARCHIVE, SCHEMA_VERSION
 from tensionear.job.archive.trouble import told
 
@@ -64,14 +64,11 @@ def _archive_id(engine: Engine, shown: str, *, make: bool) -> str:
     with engine.connect() as connection:
         version = version_of(connection)
         if version == SCHEMA_VERSION:
-            found = connection.scalar(select(ARCHIVE.c.archive_id))
-            if found is None:
-                raise ArchiveError(f"archive {shown}: it does not say which archive it is: it is damaged")
-            return str(found)
+            return archive_id_of(connection, shown)
     if version is not None:
         require_known(version, shown)
     elif not make:
-        raise ArchiveError(f"archive {shown}: it is a database, but no archive: is it the right one?")
+        raise no_archive(shown)
     make_tables(engine)
     return _archive_id(engine, shown, make=False)
 
@@ -92,17 +89,10 @@ def _require_file(path: Path, *, make: bool, make_folder: bool) -> None:
     """Make the file if it is missing; whole or not at all, whoever makes it at the same time."""
     shown = str(path)
     try:
-        if path.is_dir():
-            raise ArchiveError(f"archive {shown}: it is a folder: give the file in it")
-        if path.exists():
-            if path.stat().st_size == 0:
-                raise ArchiveError(
-                    f"archive {shown}: the file is empty: was it copied to its end? If it never was an archive,"
-                    " take it away"
-                )
+        if is_there(path):
             return
         if not make:
-            raise ArchiveError(f"archive {shown}: there is no such file: is the path right?")
+            raise no_file(path)
         if make_folder:
             path.parent.mkdir(parents=True, exist_ok=True)
         elif not path.parent.is_dir():

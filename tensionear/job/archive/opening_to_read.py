@@ -6,10 +6,10 @@ from contextlib import contextmanager
 from sqlalchemy import Connection, Engine, select
 
 from tensionear.errors import ArchiveError
-from tensionear.job.archive.address import address_of
+from tensionear.job.archive.address import address_of, is_there, no_file
 from tensionear.job.archive.archive import Archive
 from tensionear.job.archive.engines import engine_for, sqlite_engine
-from tensionear.job.archive.schema import require_known, version_of
+from tensionear.job.archive.schema import archive_id_of, no_archive, require_known, version_of
 from tensionear.job.archive.tables import ARCHIVE, SCHEMA_VERSION
 from tensionear.job.archive.trouble import told
 
@@ -33,10 +33,8 @@ def open_to_read(where: str | None) -> Iterator[Archive]:
     if address.path is None:
         engine = engine_for(address)
     else:
-        if address.path.is_dir():
-            raise ArchiveError(f"archive {shown}: it is a folder: give the file in it")
-        if not address.path.exists():
-            raise ArchiveError(f"archive {shown}: there is no such file: is the path right?")
+        if not is_there(address.path):
+            raise no_file(address.path)
         engine = sqlite_engine(address.path, read_only=True)
     try:
         with told(shown):
@@ -68,14 +66,11 @@ def _archive_id(engine: Engine, shown: str) -> str:
     with engine.connect() as connection:
         version = version_of(connection)
         if version is None:
-            raise ArchiveError(f"archive {shown}: it is a database, but no archive: is it the right one?")
+            raise no_archive(shown)
         if version != SCHEMA_VERSION:
             require_known(version, shown)
             raise ArchiveError(
                 f"archive {shown}: it is of an older form ({version}): open it once for work"
                 " (`tensionear archive info`), which brings it to the newest, then do this again"
             )
-        found = connection.scalar(select(ARCHIVE.c.archive_id))
-    if found is None:
-        raise ArchiveError(f"archive {shown}: it does not say which archive it is: it is damaged")
-    return str(found)
+        return archive_id_of(connection, shown)

@@ -9,7 +9,7 @@ from tensionear.errors import ArchiveError
 from tensionear.job.archive.salvage_report import Loss
 from tensionear.job.archive.salvaged_rows import Row, SmallTables
 from tensionear.job.archive.setups import setup_words
-from tensionear.job.archive.stored import setup_of, stored
+from tensionear.job.archive.stored import setup_of
 from tensionear.job.archive.tables import RECORDS, SETUP_VERSIONS, SETUPS
 from tensionear.job.archive.words import name_key
 from tensionear.job.log import SetupTaken
@@ -86,7 +86,7 @@ class SalvagedSetups:
         kept = self._from_records(taken)
         if kept is None:
             return None
-        document = stored(kept.setup).decode()
+        document = kept.setup.canonical().decode()
         row = {
             "version": kept.version,
             "made_at": kept.made_at,
@@ -113,6 +113,6 @@ class SalvagedSetups:
             given: Any = json.loads(document)
             for each in given.get("setups", ()):
                 kept = TakenSetup.model_validate(each)
-                if kept.sha256 == taken.setup_sha256 == sha256_of(stored(kept.setup)):
+                if kept.sha256 == taken.setup_sha256 == sha256_of(kept.setup.canonical()):
                     return kept
         return None

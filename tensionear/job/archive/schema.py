@@ -6,7 +6,7 @@ from pathlib import Path
 from sqlalchemy import Connection, column, inspect, select, table, text
 
 from tensionear.errors import ArchiveError
-from tensionear.job.archive.tables import SCHEMA_VERSION
+from tensionear.job.archive.tables import ARCHIVE, SCHEMA_VERSION
 
 VERSION_TABLE = "alembic_version"
 MIGRATIONS = Path(__file__).with_name("migrations")
@@ -20,6 +20,25 @@ def version_of(connection: Connection) -> str | None:
     if not inspect(connection).has_table(VERSION_TABLE):
         return None
     return connection.scalar(select(table(VERSION_TABLE, column("version_num")).c.version_num))
+
+
+def archive_id_of(connection: Connection, shown: str) -> str:
+    """Which archive it is, of one at the newest version.
+
+    Raises
+    ------
+    ArchiveError
+        If it does not say so.
+    """
+    found = connection.scalar(select(ARCHIVE.c.archive_id))
+    if found is None:
+        raise ArchiveError(f"archive {shown}: it does not say which archive it is: it is damaged")
+    return str(found)
+
+
+def no_archive(shown: str) -> ArchiveError:
+    """What to raise where a database holds none."""
+    return ArchiveError(f"archive {shown}: it is a database, but no archive: is it the right one?")
 
 
 def require_known(version: str, shown: str) -> None:

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Select, insert, select, update
 
 from tensionear.errors import InputError
 from tensionear.job.archive.connection import OpenArchive, log_deed, now, upsert
-from tensionear.job.archive.stored import damaged, setup_of, stored
+from tensionear.job.archive.stored import damaged, setup_of
 from tensionear.job.archive.tables import SETUP_VERSIONS, SETUPS
 from tensionear.job.archive.typed import typed_line, typed_reason
 from tensionear.job.archive.words import indexed, name_key, sought
@@ -109,7 +109,7 @@ class ArchiveSetups(OpenArchive):
         with self.writing() as connection:
             there = _there(connection, name, lock=True)
             before = kept_setup(connection, name)
-            if before.sha256 == sha256_of(stored(setup)):
+            if before.sha256 == sha256_of(setup.canonical()):
                 raise InputError(
                     f"the setup {there.name!r} is like that already, in version {before.version}"
                 )
@@ -242,7 +242,7 @@ def setup_id(connection: Connection, name: str) -> int:
 def _add_version(
     connection: Connection, setup_id: int, version: int, setup: Setup, by: str, reason: str
 ) -> KeptSetup:
-    content, by = stored(setup), typed_line("who made it", by)
+    content, by = setup.canonical(), typed_line("who made it", by)
     kept = KeptSetup(setup.name, version, now(), by, reason, sha256_of(content), setup)
     connection.execute(
         insert(SETUP_VERSIONS).values(
@@ -289,7 +289,7 @@ def _versions() -> Select[Any]:
 
 
 def _kept(row: Any) -> KeptSetup:
-    content = row.document.encode("utf-8")
+    content = str(row.document).encode("utf-8")  # str: a damaged file gives bytes back, too
     what = f"version {row.version} of setup {row.id}"
     if sha256_of(content) != row.sha256:
         raise damaged(what, "its SHA-256 is another")

@@ -1,26 +1,14 @@
-"""Documents as the archive keeps them: canonical JSON, so that the hash of a document is always the same."""
+"""Reading back what an archive keeps: documents in canonical JSON, of which the hash is always the same."""
 
 from datetime import UTC, datetime
 from functools import lru_cache
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
 from tensionear.errors import ArchiveError
-from tensionear.job.canonical_json import write_canonical
 from tensionear.job.log import FACT, Fact
 from tensionear.job.setup import Setup
 from tensionear.job.sha256 import sha256_of
-
-
-def stored(document: BaseModel) -> bytes:
-    """Write a document in the form in which it is kept and hashed.
-
-    Raises
-    ------
-    InputError
-        If a text in it is no Unicode.
-    """
-    return write_canonical(document.model_dump(mode="json"))
 
 
 def fact_of(text: str, what: str) -> Fact:
@@ -59,7 +47,8 @@ def entry_sha256(job_id: int, number: int, at: datetime, by: str, software_versi
         As they are stored.
     """
     moment = at.astimezone(UTC).isoformat(timespec="microseconds")
-    return sha256_of("\0".join((str(job_id), str(number), moment, by, software_version, fact)).encode())
+    parts = (job_id, number, moment, by, software_version, fact)
+    return sha256_of("\0".join(map(str, parts)).encode())  # str: a damaged file gives bytes back, too
 
 
 @lru_cache(maxsize=256)

@@ -6,7 +6,9 @@ here needs a migration in ``migrations/versions``; a test holds the two together
 in `tensionear.job.archive.text_index`, because the two databases share nothing in it.
 """
 
+from collections.abc import Callable
 from datetime import UTC, datetime
+from typing import Any
 
 from sqlalchemy import (
     Boolean,
@@ -25,6 +27,8 @@ from sqlalchemy import (
     Text,
     TypeDecorator,
 )
+
+from tensionear.job.archive.stored import damaged
 
 SCHEMA_VERSION = "r0001"
 """The newest migration; an archive at any other version is migrated, or was made by a newer program."""
@@ -54,6 +58,18 @@ class Moment(TypeDecorator[datetime]):
         if value is None:
             return None
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], datetime | None] | None:
+        """Translate what SQLAlchemy says of a moment that a damaged SQLite file gives back as something else."""
+        read = super().result_processor(dialect, coltype)
+
+        def moment(value: Any) -> datetime | None:
+            try:
+                return value if read is None else read(value)
+            except (TypeError, ValueError) as error:
+                raise damaged(f"the moment {value!r}", error) from error
+
+        return moment
 
 
 ARCHIVE = Table(

@@ -63,6 +63,8 @@ def told(shown: str) -> Iterator[None]:
         raise ArchiveError(f"archive {shown}: {_reason(error.orig)}") from error
     except sqlite3.Error as error:  # where SQLite is called without SQLAlchemy
         raise ArchiveError(f"archive {shown}: {_reason(error)}") from error
+    except UnicodeDecodeError as error:  # of a damaged name, where SQLite's driver tells of something else
+        raise ArchiveError(f"archive {shown}: {_OF_SQLITE['SQLITE_CORRUPT']}") from error
     except SQLAlchemyError as error:
         raise ArchiveError(f"archive {shown}: it cannot be used ({_first_line(error)})") from error
 

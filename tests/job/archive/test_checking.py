@@ -1,5 +1,6 @@
 """Every way in which an archive can stop being what was written into it is found, and nothing is written."""
 
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from tensionear.job.archive.connection import now
 from tensionear.job.archive.copying import back_up
 from tensionear.job.archive.opening import open_archive
 from tensionear.job.archive.purging import purge
+from tensionear.job.archive.search import JobQuery
 from tensionear.job.archive.tables import (
     CONTENTS,
     JOB_CONTENTS,
@@ -180,3 +182,25 @@ def test_a_check_can_be_stopped(tmp_path: Path) -> None:
 def test_a_backup_is_checked_like_any_archive(filled: Archive, tmp_path: Path) -> None:
     back_up(filled, tmp_path / "backup.sqlite")
     assert check(str(tmp_path / "backup.sqlite")) == []
+
+
+def look_at_all(archive: Archive) -> None:
+    """What `job list` and `job show` do."""
+    for each in archive.find_jobs(JobQuery()):
+        archive.job(each.number)
+
+
+@pytest.mark.parametrize("value", ["'2026-0#-01 10:00'", "12", "x'ff00'", "CAST(x'ff41' AS TEXT)"])
+@pytest.mark.parametrize(
+    "column", ["log_entries.at", "log_entries.by", "jobs.opened_at", "setup_versions.document"]
+)
+def test_no_value_of_a_damaged_file_is_taken_for_a_bug(column: str, value: str, tmp_path: Path) -> None:
+    path = tmp_path / "archive.sqlite"
+    make_archive(path, n_jobs=1)
+    table, _, name = column.partition(".")
+    with sqlite3.connect(path) as connection:
+        connection.execute(f"UPDATE {table} SET {name} = {value}")  # noqa: S608
+    connection.close()
+    assert check(str(path), quick=True)
+    with open_archive(str(path)) as archive, pytest.raises(ArchiveError, match="damaged"):
+        look_at_all(archive)

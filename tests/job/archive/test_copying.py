@@ -242,6 +242,20 @@ def test_only_archives_of_this_form_are_opened_to_be_read(tmp_path: Path) -> Non
         pass
 
 
+def test_an_older_archive_that_is_opened_to_be_read_is_refused_with_the_remedy(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = str(tmp_path / "archive.sqlite")
+    with open_archive(path):
+        pass
+    monkeypatch.setattr("tensionear.job.archive.opening_to_read.SCHEMA_VERSION", "r9999")
+    with (
+        pytest.raises(ArchiveError, match=r"older form .*tensionear archive info.*newest"),
+        open_to_read(path),
+    ):
+        pass
+
+
 def test_an_archive_that_does_not_say_which_it_is_is_not_copied(tmp_path: Path) -> None:
     path = tmp_path / "archive.sqlite"
     with open_archive(str(path)) as archive, archive.writing() as connection:
