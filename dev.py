@@ -81,7 +81,7 @@ CHECKS = [
     ("types", ["-m", "mypy"]),
     ("import rules", ["-c", "from importlinter.cli import lint_imports_command as lint; lint()"]),
     ("wheel", ["-m", "build", "--wheel", "--outdir", "{scratch}"]),
-    ("tests", ["-m", "pytest"]),
+    ("tests", ["-m", "pytest", "--numprocesses", "auto", "--dist", "loadfile"]),
 ]
 
 
