@@ -1,23 +1,44 @@
-"""A bar on the error output that says how far long work is and how long it will take; only where somebody watches."""
+"""A bar on the error output that says how far long work is and how long it will take; only where somebody watches.
+
+It never goes to the output, so that it is not mixed up with the answer.
+"""
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Protocol
 
 import click
 
 
-class Advance(Protocol):
-    """Says that some more of the work is done."""
+@contextmanager
+def progress_shown(label: str) -> Iterator[Callable[[int, int], None]]:
+    """Show a bar while the context lasts, if the error output is a terminal.
 
-    def __call__(self, n_steps: int) -> object:
-        """Take note of that."""
+    Parameters
+    ----------
+    label : str
+        What is being done.
+
+    Yields
+    ------
+    callable
+        Takes how much is done and how much there is to do in all.
+    """
+    if not sys.stderr.isatty():
+        yield lambda _done, _total: None
+        return
+    with click.progressbar(length=1, label=label, file=sys.stderr) as bar:
+
+        def show(done: int, total: int) -> None:
+            bar.length = total
+            bar.update(done - bar.pos)
+
+        yield show
 
 
 @contextmanager
-def progress(label: str, n_steps: int) -> Iterator[Advance]:
-    """Show a bar while the context lasts, if the error output is a terminal.
+def steps_shown(label: str, n_steps: int) -> Iterator[Callable[[int], None]]:
+    """Show the same bar for work that counts its steps.
 
     Parameters
     ----------
@@ -25,9 +46,18 @@ def progress(label: str, n_steps: int) -> Iterator[Advance]:
         What is being done.
     n_steps : int
         How much there is to do.
+
+    Yields
+    ------
+    callable
+        Takes how many more steps are done.
     """
-    if not sys.stderr.isatty():
-        yield lambda _: None
-        return
-    with click.progressbar(length=max(n_steps, 1), label=label, file=sys.stderr) as bar:
-        yield bar.update
+    n_done = 0
+    with progress_shown(label) as show:
+
+        def advance(n_more: int) -> None:
+            nonlocal n_done
+            n_done += n_more
+            show(n_done, n_steps)
+
+        yield advance

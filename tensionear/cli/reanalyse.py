@@ -8,7 +8,7 @@ from click.core import ParameterSource
 
 from tensionear.cli.archive_options import looking_options
 from tensionear.cli.exit_code import ExitCode
-from tensionear.cli.progress import progress
+from tensionear.cli.progress import steps_shown
 from tensionear.cli.reanalyse_telling import tell_report, write_report
 from tensionear.cli.trouble import tell_note, tell_trouble
 from tensionear.job.archive.opening_to_read import open_to_read
@@ -73,7 +73,7 @@ def command(
     It may take long. Ctrl-C stops it; with --results, the same command later goes on where it was.
     """
     n_processes = processes or n_processors()
-    track = partial(progress, "reading")
+    track = partial(steps_shown, "reading")
     read_otherwise: list[PassReadTwice] = []
     try:
         if folder is not None:

@@ -7,7 +7,7 @@ import click
 
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.options import json_option
-from tensionear.cli.progress import progress
+from tensionear.cli.progress import progress_shown
 from tensionear.cli.trouble import tell_trouble
 from tensionear.cli.verify_telling import tell_bundle, tell_chain, write_bundle_line, write_chain_line
 from tensionear.errors import BundleError, InputError
@@ -68,10 +68,8 @@ def command(
     codes = {ExitCode.DONE}
     for path in bundles:
         try:
-            with progress(path.name, 100) as advance:
-                found = verify_bundle(
-                    path, expected, lambda done, of: advance(100 * done // of - 100 * (done - 1) // of)
-                )
+            with progress_shown(path.name) as progress:
+                found = verify_bundle(path, expected, progress)
         except InputError as error:
             tell_trouble(str(error), as_json, path=path)
             codes.add(ExitCode.NOT_AS_IT_WAS if isinstance(error, BundleError) else ExitCode.INPUT)

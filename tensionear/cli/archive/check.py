@@ -2,12 +2,12 @@
 
 import click
 
-from tensionear.cli.archive.progress import progress_shown
 from tensionear.cli.archive.words import counted
 from tensionear.cli.archive_options import looking_options
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.json_lines import readable, write_line
 from tensionear.cli.layout import filled
+from tensionear.cli.progress import progress_shown
 from tensionear.job.archive.address import address_of
 from tensionear.job.archive.checking import check
 

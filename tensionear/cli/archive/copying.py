@@ -4,13 +4,13 @@ from pathlib import Path
 
 import click
 
-from tensionear.cli.archive.progress import progress_shown
 from tensionear.cli.archive.words import counted, held
 from tensionear.cli.archive_options import looking_options, opened, path_argument
 from tensionear.cli.asking import require_yes, yes_option
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.json_lines import readable, write_line
 from tensionear.cli.layout import filled
+from tensionear.cli.progress import progress_shown
 from tensionear.cli.trouble import tell_note
 from tensionear.job.archive.address import address_of
 from tensionear.job.archive.copying import Copied, back_up, restore

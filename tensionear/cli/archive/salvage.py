@@ -4,13 +4,13 @@ from pathlib import Path
 
 import click
 
-from tensionear.cli.archive.progress import progress_shown
 from tensionear.cli.archive.words import held
 from tensionear.cli.archive_options import path_argument
 from tensionear.cli.exit_code import ExitCode
 from tensionear.cli.json_lines import readable, write_line
 from tensionear.cli.layout import filled
 from tensionear.cli.options import json_option
+from tensionear.cli.progress import progress_shown
 from tensionear.job.archive.salvage import salvage
 
 

@@ -64,7 +64,10 @@ def cautions_command(
                 click.echo(filled(caution, "- ", "  "))
         if acknowledge:
             tell_done(
-                there.write_down(found.number, lambda job: deeds.acknowledge_cautions(job.state, job.setup), by), as_json
+                there.write_down(
+                    found.number, lambda job: deeds.acknowledge_cautions(job.state, job.setup), by
+                ),
+                as_json,
             )
         elif not as_json and not set(cautions) <= set(found.state.acknowledged):
             click.echo("Not acknowledged yet: add --acknowledge.")

@@ -1,14 +1,12 @@
 """``tensionear archive``: told in words and in lines, with the exit code that fits."""
 
 import shutil
-import sys
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from sqlalchemy import update
 
-from tensionear.cli.archive.progress import progress_shown
 from tensionear.job import deeds
 from tensionear.job.archive.connection import now
 from tensionear.job.archive.opening import open_archive
@@ -148,18 +146,3 @@ def test_trouble_with_the_archive_ends_with_exit_code_5(
     told = tensionear("archive", *command, "--archive", broken, "--json")
     assert told.code == 5
     assert "damaged" in told.of_kind("error")[0]["message"]
-
-
-def test_progress_is_shown_on_a_terminal_and_only_there(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    with progress_shown("Invented") as nobody:
-        assert nobody is None
-    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
-    with progress_shown("Invented") as progress:
-        assert progress is not None
-        progress(1, 2)
-        progress(2, 2)
-    out, err = capsys.readouterr()
-    assert out == ""
-    assert "Invented" in err
