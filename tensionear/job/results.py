@@ -10,10 +10,12 @@ from tensionear.job.passes import PassKind
 from tensionear.job.setup import Setup
 from tensionear.job.state import JobPass, JobPluck, JobState
 from tensionear.metrology.advice import WayOut
+from tensionear.metrology.decision import Verdict
 from tensionear.metrology.uncertainty import Measured
 from tensionear.next_step import BeltMove, move_of, way_out_of
 from tensionear.reading import SetReading, set_of
 from tensionear.task import Assessment, BeltTask
+from tensionear.words import verdict_words
 
 
 @dataclass(frozen=True)
@@ -138,4 +140,33 @@ def deciding_pass(state: JobState) -> JobPass | None:
             return each
         if each.kind is PassKind.OVER_TENSION:
             return None
+    return None
+
+
+def amiss(state: JobState, setup: Setup) -> str | None:
+    """What the last judged pass leaves to be put right; None if nothing is, or nothing was judged.
+
+    That is the pass that decides the job, or before there is one the over-tension. The course of a job goes by what
+    was done; this goes by what was found.
+
+    Parameters
+    ----------
+    state, setup
+        The job, and what it goes by.
+
+    Raises
+    ------
+    InputError
+        As `pass_result` does.
+    """
+    judged = deciding_pass(state) or state.last_pass(PassKind.OVER_TENSION)
+    if judged is None or judged.ended_at is None or not judged.counting:
+        return None
+    together = pass_result(judged, setup).together
+    if together.decision is not None:
+        if together.decision.verdict is Verdict.IN_BAND:
+            return None
+        return f"pass {judged.number}, {judged.kind}, is {verdict_words(together.decision)}"
+    if together.fundamental is not None and together.fundamental.mean is None:
+        return f"pass {judged.number}, {judged.kind}, has plucks that do not agree"
     return None

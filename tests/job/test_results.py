@@ -12,7 +12,7 @@ from scipy.stats import t as student
 from tensionear.job.log import Fact, PassBegun, PluckKept, PluckReinstated, PluckStruckOut
 from tensionear.job.passes import PassKind
 from tensionear.job.pluck_document import PluckDocument
-from tensionear.job.results import PassResult, deciding_pass, pass_result, pass_results
+from tensionear.job.results import PassResult, amiss, deciding_pass, pass_result, pass_results
 from tensionear.job.setup import Setup
 from tensionear.metrology.decision import Side, Verdict
 from tensionear.metrology.marks import Mark
@@ -325,3 +325,29 @@ def test_a_pass_that_goes_on_decides_with_what_it_has() -> None:
     deciding = deciding_pass(invented_state(facts))
     assert deciding is not None
     assert deciding.number == 2
+
+
+@pytest.mark.parametrize(
+    ("fundamentals_hz", "kind", "said"),
+    # 4·m·L²·f² by hand: 118 Hz make 417 N, 130 Hz 506 N, 113 Hz 382 N; 380 to 460 N. 600 to 760 N as over-tension.
+    [
+        ((118.0, 118.1, 117.9), PassKind.FINAL_SETTING, None),
+        ((130.0, 130.1, 129.9), PassKind.FINAL_SETTING, "pass 1, final setting, is out of band: too high"),
+        ((113.0, 113.02, 112.98), PassKind.FINAL_SETTING, "pass 1, final setting, is undecided: near the lower limit"),
+        ((118.0, 125.0, 132.0), PassKind.FINAL_SETTING, "pass 1, final setting, has plucks that do not agree"),
+        ((118.0, 118.1, 117.9), PassKind.OVER_TENSION, "pass 1, over-tension, is out of band: too low"),
+        ((118.0, 118.1, 117.9), PassKind.RUN_IN, None),
+    ],
+)  # fmt: skip
+def test_what_is_amiss_is_what_the_last_judged_pass_found(
+    fundamentals_hz: tuple[float, ...], kind: PassKind, said: str | None
+) -> None:
+    assert amiss(invented_state(a_pass(kind, read_at(*fundamentals_hz))), SETUP) == said
+
+
+def test_a_pass_that_was_done_again_well_leaves_nothing_amiss() -> None:
+    facts = a_pass(PassKind.FINAL_SETTING, read_at(130.0, 130.1, 129.9))
+    assert amiss(invented_state(facts), SETUP) is not None
+    better = [invented_pluck(each, name=f"better {each}") for each in FINAL_HZ]
+    facts += a_pass(PassKind.FINAL_SETTING, better, number=2, first_pluck=4)
+    assert amiss(invented_state(facts), SETUP) is None

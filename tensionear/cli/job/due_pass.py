@@ -17,7 +17,7 @@ _KINDS = {
 
 
 def begin_or_go_on(
-    archive: Archive, number: str, named: PassKind | None, reason: str, by: str
+    archive: Archive, number: str, named: PassKind | None, reason: str, by: str, *, is_turned: bool = False
 ) -> ArchivedJob:
     """Let a pass go on, so that plucks can be kept in it.
 
@@ -35,6 +35,8 @@ def begin_or_go_on(
         Why it is done again, or empty.
     by : str
         Who does it.
+    is_turned : bool
+        Whether the engine is turned before each pluck, which only a run-in can be.
 
     Returns
     -------
@@ -44,9 +46,13 @@ def begin_or_go_on(
     Raises
     ------
     ArchiveError, InputError
-        If it cannot be begun; the message says what comes first.
+        If it cannot be begun; the message says what comes first. If it is turned, and the pass is no run-in; nothing
+        is begun then.
     """
-    if _is_run_in_over(archive.job(number), named):
+    now = archive.job(number)
+    if is_turned:
+        _require_run_in(now, named)
+    if _is_run_in_over(now, named):
         archive.write_down(number, end_run_in, by)
     return archive.write_down(number, lambda job: _begun(job, named, reason), by)
 
@@ -69,6 +75,18 @@ def _is_run_in_over(job: ArchivedJob, named: PassKind | None) -> bool:
     if named is None:
         return steps_left(job.state, job.setup)[:1] == [Step.FINAL_SETTING]
     return not steps_before(named, job.state, job.setup)
+
+
+def _require_run_in(job: ArchivedJob, named: PassKind | None) -> None:
+    goes_on = job.state.open_pass
+    if named is not None:
+        kind = named
+    elif goes_on is None:
+        kind = _due(job)
+    else:
+        kind = PassKind.FINAL_SETTING if _is_run_in_over(job, named) else goes_on.kind
+    if kind is not PassKind.RUN_IN:
+        raise InputError(f"--turned belongs to the run-in, and the pass is the {kind}: leave it out")
 
 
 def _begun(job: ArchivedJob, named: PassKind | None, reason: str) -> Fact | None:

@@ -83,7 +83,7 @@ def listen_command(
     with opened(archive) as there, Microphone(device_from(device)) as microphone:
         sound = StoppableSound(microphone, seconds)
         number = number_of(there, job)
-        begun = begin_or_go_on(there, number, named, reason, by)
+        begun = begin_or_go_on(there, number, named, reason, by, is_turned=turned is not None)
         tell_note(SHORT_CAUTION)
         tell_note(f"Listening on {sound.name} at {sound.sample_rate_hz:g} Hz. Pluck; Ctrl-C stops.")
         report = PassReport(begun, how, as_json)
@@ -139,7 +139,7 @@ def read_command(
         named = None if pass_word is None else PASSES[pass_word]
         number = number_of(there, job)
         try:
-            begun = begin_or_go_on(there, number, named, reason, by)
+            begun = begin_or_go_on(there, number, named, reason, by, is_turned=turned is not None)
         except InputError:
             if reason or not are_kept_already(files, there.job(number)):
                 raise

@@ -75,11 +75,6 @@ class PluckKeeper:
         In the run-in: revolutions before each pluck that follows a reading. [1]
     go_on : bool
         Whether the pass goes on though it has its readings.
-
-    Raises
-    ------
-    InputError
-        If turning is given and the pass is no run-in.
     """
 
     def __init__(
@@ -94,10 +89,6 @@ class PluckKeeper:
     ) -> None:
         goes_on = job.state.open_pass
         assert goes_on is not None  # noqa: S101 - it was begun just now
-        if turned is not None and goes_on.kind is not PassKind.RUN_IN:
-            raise InputError(
-                f"--turned belongs to the run-in, and the pass is the {goes_on.kind}: leave it out"
-            )
         self._archive = archive
         self._job = job
         self._report = report
@@ -126,7 +117,7 @@ class PluckKeeper:
         ArchiveError
             If it cannot be kept; it is not told then.
         InputError
-            If the pass was ended elsewhere, or this very sound is in another pass.
+            If the pass was ended elsewhere, or this very sound counts in another pass.
         """
         document, flac = _kept(reading, is_recording=is_recording)
         self.n_heard += 1
@@ -192,15 +183,22 @@ class PluckKeeper:
         Raises
         ------
         InputError
-            If it is in another pass of the job: no belt sounds twice the same, so a recording was mistaken.
+            If it counts in another pass of the job: no belt sounds twice the same, so a recording was mistaken.
         """
-        for each in self._archive.job(self._job.number).state.passes:
-            for pluck in each.plucks:
-                if pluck.pluck.sound.flac_sha256 == document.sound.flac_sha256:
-                    if each.number == self._pass_number:
-                        return True
-                    raise InputError(
-                        f"this very sound is pluck {pluck.number}, in pass {each.number}, {each.kind}, already: was a"
-                        " recording of another pass given?"
-                    )
+        passes = self._archive.job(self._job.number).state.passes
+        alike = [
+            (each, pluck)
+            for each in passes
+            for pluck in each.plucks
+            if pluck.pluck.sound.flac_sha256 == document.sound.flac_sha256
+        ]
+        if any(each.number == self._pass_number for each, _ in alike):
+            return True
+        for each, pluck in alike:
+            if not pluck.struck_out:
+                raise InputError(
+                    f"this very sound is pluck {pluck.number}, in pass {each.number}, {each.kind}, already: was a"
+                    " recording of another pass given? If it went into that one by mistake, strike out its plucks"
+                    " there first"
+                )
         return False

@@ -16,7 +16,7 @@ from tensionear.job.archive.archived_job import ArchivedJob
 from tensionear.job.course import next_step, steps_left
 from tensionear.job.log import LogEntry
 from tensionear.job.record.finding_run_in import found_run_in
-from tensionear.job.results import PassResult, deciding_pass, pass_result, pass_results
+from tensionear.job.results import PassResult, amiss, deciding_pass, pass_result, pass_results
 from tensionear.job.setup import Setup
 from tensionear.job.state import JobPass, JobPluck, JobState
 from tensionear.metrology.decision import Verdict
@@ -61,6 +61,7 @@ def write_step_line(job: ArchivedJob) -> None:
         job=readable(job.number),
         step=now.step,
         instruction=now.instruction,
+        amiss=amiss(job.state, job.setup),
         readings_left=now.readings_left,
         steps_left=[] if job.state.closed_at else list(steps_left(job.state, job.setup)),
     )

@@ -17,7 +17,7 @@ from tensionear.job.details import JobDetails
 from tensionear.job.passes import PassKind, Step
 from tensionear.job.pluck_document import RefusalDocument
 from tensionear.job.record.finding_run_in import found_run_in
-from tensionear.job.results import PassResult, deciding_pass, pass_results
+from tensionear.job.results import PassResult, amiss, deciding_pass, pass_results
 from tensionear.job.state import JobPluck
 from tensionear.metrology.uncertainty import Measured
 from tensionear.words import verdict_words
@@ -36,6 +36,13 @@ def tell_next(job: ArchivedJob) -> None:
     """Tell what is to be done now, and what is left."""
     state, setup = job.state, job.setup
     now = next_step(state, setup)
+    wrong = amiss(state, setup)
+    if wrong is not None:
+        tell_named(
+            "mind",
+            f"{wrong[0].upper()}{wrong[1:]}: put it right as the manufacturer's procedure says, and read the belt"
+            " anew, before anything is built on it.",
+        )
     tell_named("now", now.instruction)
     if now.step is not None:
         tell_named("", f"tensionear job {_command(job, now).format(job=_quoted(job.number))}")

@@ -255,3 +255,39 @@ def test_bytes_that_are_no_text_are_wrong_input_and_no_fault_of_the_program(
     told = tensionear(*arguments)
     assert told.code == 2, told.err
     assert "fault of tensionear" not in told.err
+
+
+def test_a_recording_that_went_into_the_wrong_pass_can_be_read_into_the_right_one(job: Tensionear) -> None:
+    job("skip", "over-tension", "--reason", "invented")
+    job("tools-out")
+    job("turn", "10")
+    job("read", RECORDINGS / "final-setting.flac", "--pass", "run-in")
+    job("top-dead-centre")
+    refused = job("read", RECORDINGS / "final-setting.flac")
+    assert refused.code == 2
+    assert "strike out its plucks there first" in refused.err
+    for number in range(1, 6):
+        job("strike-out", number, "--reason", "of the final setting")
+    told = job("read", RECORDINGS / "final-setting.flac", "--json")
+    assert told.code == 0
+    assert told.of_kind("pass")[0]["n_readings"] == 5
+    assert job("show", "--json").of_kind("job")[0]["n_plucks"] == 10
+
+
+def test_turning_in_a_pass_that_is_no_run_in_is_refused_before_the_pass_begins(job: Tensionear) -> None:
+    assert job("read", RECORDINGS / "run-in.flac", "--turned", "2").code == 2
+    assert job("show", "--json").of_kind("job")[0]["n_passes"] == 0
+
+
+def test_what_is_next_minds_a_final_setting_that_was_read_badly(job: Tensionear) -> None:
+    job("read", RECORDINGS / "over-tension.flac")
+    assert job("next", "--json").lines[0]["amiss"] is None
+    assert "mind" not in job("next").out
+    job("tools-out")
+    job("turn", "10")
+    job("top-dead-centre")
+    told = job("read", RECORDINGS / "run-in.flac").out
+    assert "plucks that do not agree" in " ".join(told.split())
+    again = ("--pass", "final-setting", "--reason", "invented")
+    job("read", RECORDINGS / "final-setting.flac", *again)
+    assert job("next", "--json").lines[0]["amiss"] is None  # 380 to 460 N, and it is read as 422 N
