@@ -41,7 +41,8 @@ def clips_are_read_once(known_outcomes: dict[bytes, PluckOutcome], monkeypatch: 
             known_outcomes[key] = read_clip(clip)
         return known_outcomes[key]
 
-    monkeypatch.setattr("tensionear.pluck.listener.read_clip", read_once)
+    for reader in ("tensionear.pluck.listener", "tensionear.job.hearing"):
+        monkeypatch.setattr(f"{reader}.read_clip", read_once)
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,6 @@ from tensionear.cli.job.due_pass import turned_before
 from tensionear.cli.job.pass_report import PassReport
 from tensionear.cli.json_lines import readable
 from tensionear.cli.trouble import tell_note
-from tensionear.errors import InputError
 from tensionear.job import deeds
 from tensionear.job.archive.archive import Archive
 from tensionear.job.archive.archived_job import ArchivedJob
@@ -122,8 +121,8 @@ class PluckKeeper:
         document, flac = _kept(reading, is_recording=is_recording)
         self.n_heard += 1
         self.n_readings += document.fundamental is not None
-        if self._is_known(document):
-            self.n_known += 1
+        if deeds.keep_pluck(self._archive.job(self._job.number).state, document) is None:
+            self.n_known += 1  # asked before the turning is noted
             return
         if self._turned is not None:
             turned = self._turned
@@ -176,29 +175,3 @@ class PluckKeeper:
             self._job.number, lambda job: deeds.end_pass(job.state), self._by
         )
         return self._job
-
-    def _is_known(self, document: PluckDocument) -> bool:
-        """Whether this very sound is in the pass already.
-
-        Raises
-        ------
-        InputError
-            If it counts in another pass of the job: no belt sounds twice the same, so a recording was mistaken.
-        """
-        passes = self._archive.job(self._job.number).state.passes
-        alike = [
-            (each, pluck)
-            for each in passes
-            for pluck in each.plucks
-            if pluck.pluck.sound.flac_sha256 == document.sound.flac_sha256
-        ]
-        if any(each.number == self._pass_number for each, _ in alike):
-            return True
-        for each, pluck in alike:
-            if not pluck.struck_out:
-                raise InputError(
-                    f"this very sound is pluck {pluck.number}, in pass {each.number}, {each.kind}, already: was a"
-                    " recording of another pass given? If it went into that one by mistake, strike out its plucks"
-                    " there first"
-                )
-        return False
