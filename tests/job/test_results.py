@@ -333,7 +333,7 @@ def test_a_pass_that_goes_on_decides_with_what_it_has() -> None:
     [
         ((118.0, 118.1, 117.9), PassKind.FINAL_SETTING, None),
         ((130.0, 130.1, 129.9), PassKind.FINAL_SETTING, "pass 1, final setting, is out of band: too high"),
-        ((113.0, 113.02, 112.98), PassKind.FINAL_SETTING, "pass 1, final setting, is undecided: near the lower limit"),
+        ((113, 113.02, 112.98), PassKind.FINAL_SETTING, "pass 1, final setting, is undecided: near the lower limit"),
         ((118.0, 125.0, 132.0), PassKind.FINAL_SETTING, "pass 1, final setting, has plucks that do not agree"),
         ((118.0, 118.1, 117.9), PassKind.OVER_TENSION, "pass 1, over-tension, is out of band: too low"),
         ((118.0, 118.1, 117.9), PassKind.RUN_IN, None),

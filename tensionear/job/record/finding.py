@@ -166,6 +166,8 @@ def _conclusion(deciding: FoundPass | None) -> str:
     if deciding is None:
         return "No verdict: the belt was not read after its final setting."
     name = "final setting" if deciding.kind is PassKind.FINAL_SETTING else "re-check"
+    if deciding.ended_at is None:
+        return f"No verdict yet: the {name} still goes on."
     if deciding.fundamental is None:
         if deciding.disagreement is not None:
             return f"No verdict: the plucks of the {name} do not agree ({deciding.disagreement})."

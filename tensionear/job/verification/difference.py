@@ -7,6 +7,7 @@ from typing import Any
 
 ROUNDING = 1e-9
 """Figures that differ by a smaller share were computed by other arithmetic and are the same. [1]"""
+_N_SHOWN = 80
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,8 @@ class Difference:
     @property
     def words(self) -> str:
         """The difference for people."""
-        said = f"{self.where}: {_shown(self.stated)} is stated, {_shown(self.found)} is found"
+        start = _same_start(self.stated, self.found)
+        said = f"{self.where}: {_shown(self.stated, start)} is stated, {_shown(self.found, start)} is found"
         if _are_numbers(self.stated, self.found) and self.stated != 0:
             return f"{said} ({100 * (self.found / self.stated - 1):+.2g} %)"
         return said
@@ -69,7 +71,17 @@ def _are_numbers(one: Any, other: Any) -> bool:
     return all(isinstance(each, int | float) and not isinstance(each, bool) for each in (one, other))
 
 
-def _shown(value: Any) -> str:
+def _same_start(one: Any, other: Any) -> int:
+    """How much of two long texts may be left out at their start, so that where they differ is among what is shown."""
+    if not isinstance(one, str) or not isinstance(other, str):
+        return 0
+    differ = (place for place, pair in enumerate(zip(one, other, strict=False)) if pair[0] != pair[1])
+    return max(0, next(differ, min(len(one), len(other))) - _N_SHOWN // 4)
+
+
+def _shown(value: Any, start: int = 0) -> str:
     if value is None:
         return "nothing"
-    return f"{value:.10g}" if isinstance(value, float) else ascii(value)[:80]
+    if isinstance(value, str):
+        return ("..." if start else "") + ascii(value[start:])[:_N_SHOWN]
+    return f"{value:.10g}" if isinstance(value, float) else ascii(value)[:_N_SHOWN]

@@ -255,6 +255,12 @@ def test_plucks_that_do_not_agree_have_no_mean_and_the_conclusion_says_why() -> 
     assert all_found.conclusion.startswith("No verdict: the plucks of the final setting do not agree")
 
 
+def test_a_final_setting_that_still_goes_on_has_no_verdict_yet() -> None:
+    all_found = found(a_pass(PassKind.FINAL_SETTING, read([118.0, 118.1]))[:-1])
+    assert all_found.passes[0].ended_at is None
+    assert all_found.conclusion == "No verdict yet: the final setting still goes on."
+
+
 def test_a_job_that_was_not_set_has_no_verdict() -> None:
     all_found = found(a_pass(PassKind.OVER_TENSION, read([150.0, 150.1])))
     assert all_found.deciding_pass_number is None

@@ -196,6 +196,17 @@ def test_plucks_that_do_not_agree_give_no_verdict_and_no_figure() -> None:
     assert any(row.what == "final setting: no mean" for row in content.expert.left_out)
 
 
+def test_a_final_setting_that_still_goes_on_gives_no_verdict() -> None:
+    content = content_of(invented_record(final_pass(read())[:-1]))
+    assert content.verdict.word == "No verdict"
+    assert content.verdict.sentence == "No verdict yet: the final setting still goes on."
+
+
+def test_a_tension_taken_as_flexible_is_said_to_be_too_high_whatever_the_setup_warns_of() -> None:
+    content = content_of(invented_record(final_pass(read())))
+    assert "taken as flexible, as was asked for: of a stiff belt that is too high" in about(content)
+
+
 def test_one_pluck_is_called_one_pluck() -> None:
     assert "It rests on one pluck" in about(content_of(invented_record(final_pass(read([118.0])))))
     assert "one pluck" not in about(content_of(invented_record(final_pass(read()))))

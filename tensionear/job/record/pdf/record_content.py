@@ -24,7 +24,7 @@ _ONE_PLUCK = "It rests on one pluck: nothing is known of how plucks differ, and 
 _MODELS = {
     SpanModel.STIFF: "corrected for the belt's stiffness",
     SpanModel.NOT_KNOWN: "the belt's stiffness is not known, and ± reaches over all that it may be",
-    SpanModel.FLEXIBLE: "taken as flexible, as was asked for",
+    SpanModel.FLEXIBLE: "taken as flexible, as was asked for: of a stiff belt that is too high",
 }
 
 
@@ -103,7 +103,7 @@ def _verdict(told: ToldRecord) -> VerdictStatement:
         return VerdictStatement(NO_VERDICT, said, remarks=remarks)
     compared, result = each.compared, each.compared.result
     word = NO_VERDICT
-    if compared.verdict is not None:
+    if compared.verdict is not None and each.ended_at is not None:
         word = capital(str(compared.verdict))
     name = f"{compared.quantity} at the {told.pass_name(each)}"
     return VerdictStatement(
