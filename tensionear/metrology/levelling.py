@@ -25,6 +25,7 @@ import numpy as np
 import scipy
 
 from tensionear.metrology.advice import MOST_PLUCKS
+from tensionear.metrology.marks import LARGEST_AGREEING_DIFFERENCE
 from tensionear.metrology.tension_ratio import LogContrast, PluckMean, Repeatability, contrast
 
 RELEVANT_SHARE = 0.01
@@ -35,6 +36,10 @@ SIGNIFICANCE = 0.05
 
 POWER = 0.8
 """How often the plucks that are advised show what they are to show (usual in planning, ours here). [1]"""
+
+
+_LARGEST_AGREEING_SCATTER = 2 * LARGEST_AGREEING_DIFFERENCE / math.sqrt(2)
+"""Standard deviation of two tensions whose fundamentals differ by as much as a set may. [1]"""
 
 
 class LevelState(StrEnum):
@@ -49,6 +54,7 @@ class NotToldReason(StrEnum):
     """Why it cannot be told whether the tension has levelled off."""
 
     ONE_COUNT = "plucked at fewer than two counts of revolutions"
+    DISAGREE = "plucks at one count of revolutions do not agree, as if the belt was set anew between them"
     NO_REPEATS = "nowhere plucked twice, so that it is not known how plucks scatter"
     ROSE = "the tension rose between counts, which settling does not do"
     SCATTER = "a fall of a relevant size might be hidden in the scatter of the plucks"
@@ -124,6 +130,8 @@ def levelling(
         raise ValueError(f"relevant share {relevant_share} is not above 0 and below 1")
     if not 0 < significance < 0.5:
         raise ValueError(f"significance {significance} is not above 0 and below 0.5")
+    if any(mean.sample_scatter > _LARGEST_AGREEING_SCATTER for mean in means):
+        return Levelling(LevelState.NOT_TOLD, reason=NotToldReason.DISAGREE)
     if len(means) < 2:
         return Levelling(LevelState.NOT_TOLD, reason=NotToldReason.ONE_COUNT)
     relevant = -math.log1p(-relevant_share)

@@ -18,6 +18,7 @@ from tensionear.metrology.levelling import (
     SIGNIFICANCE,
     Levelling,
     LevelState,
+    NotToldReason,
     fall_per_revolution,
     levelling,
 )
@@ -68,7 +69,7 @@ class RunIn:
         How plucks scatter, from all sets together; None if nowhere was plucked twice: then only the readings' own
         uncertainty is in all that follows.
     fall : TensionFall or None
-        From the first count to the last; None with fewer than two counts.
+        From the first count to the last; None with fewer than two counts, or if plucks at one count do not agree.
     per_revolution_percent : Measured or None
         Fall a revolution over the last stretch: the level one, or else from the last count but one; of the tension
         there. [%]
@@ -152,12 +153,14 @@ def judge_run_in(
     later = [PluckMean.of(recheck.tensions) for recheck in rechecks]
     repeatability = repeatability_of([*means, *([final_mean] if final_mean else []), *later])
     level = levelling(revolutions, means, repeatability, relevant_share, significance)
-    further = further_fall(revolutions, means, repeatability, significance)
+    agree = level.reason is not NotToldReason.DISAGREE
+    further = further_fall(revolutions, means, repeatability, significance) if agree else NoForecast.DISAGREE
     start = _stretch_start(revolutions, level)
-    slope = fall_per_revolution(revolutions[start:], means[start:], repeatability) if len(means) > 1 else None
+    is_told = agree and len(means) > 1
+    slope = fall_per_revolution(revolutions[start:], means[start:], repeatability) if is_told else None
     by_setting = margin = after = None
     if final and final_mean:
-        if means:
+        if means and agree:
             by_setting = fall_between(means[-1], final_mean, repeatability, common_share)
         if limits:
             margin = margin_of(final_mean, repeatability, limits, decision=final.decision)
@@ -167,7 +170,7 @@ def judge_run_in(
         tuple(revolutions),
         tuple(mean_tension(mean, repeatability) for mean in means),
         repeatability,
-        fall_between(means[0], means[-1], repeatability, common_share) if len(means) > 1 else None,
+        fall_between(means[0], means[-1], repeatability, common_share) if is_told else None,
         scaled(slope.measured, 100.0) if slope else None,
         _per_revolution_n(slope.measured, means[-1].tension_n, common_share) if slope else None,
         revolutions[start] if slope else None,

@@ -51,6 +51,7 @@ class SettlingLaw(StrEnum):
 class NoForecast(StrEnum):
     """Why it cannot be told what more revolutions would bring."""
 
+    DISAGREE = "plucks at one count of revolutions do not agree"
     FEW_COUNTS = "plucked at fewer than four counts of revolutions"
     NO_REPEATS = "nowhere plucked twice, so that it is not known how plucks scatter"
     NO_FALL = "no fall is to be told from the scatter of the plucks"

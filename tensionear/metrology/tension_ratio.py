@@ -58,6 +58,11 @@ class PluckMean:
     own_degrees_of_freedom: float
     squared_deviations: float
 
+    @property
+    def sample_scatter(self) -> float:
+        """Sample standard deviation of the plucks, 0 of a single one. [1]."""
+        return math.sqrt(self.squared_deviations / (self.n_plucks - 1)) if self.n_plucks > 1 else 0.0
+
     @classmethod
     def of(cls, plucks: Sequence[Measured]) -> Self:
         """Average plucks.

@@ -7,6 +7,7 @@ import pytest
 from tensionear.metrology.decision import Decision, DecisionRule, Rule, Side, Verdict
 from tensionear.metrology.levelling import LevelState, NotToldReason
 from tensionear.metrology.run_in import CountedPlucks, judge_run_in
+from tensionear.metrology.run_in_sentences import run_in_sentence
 from tensionear.metrology.settling_law import FurtherFall, NoForecast
 from tensionear.metrology.tension_change import SettingPlucks, TensionLimits
 from tensionear.metrology.uncertainty import Measured
@@ -251,3 +252,28 @@ def test_a_common_share_below_zero_is_refused() -> None:
 def test_revolutions_below_zero_are_refused() -> None:
     with pytest.raises(ValueError, match="revolutions -2"):
         judge_run_in([CountedPlucks(-2, plucks(400))], common_share=0.0)
+
+
+def test_a_belt_that_was_set_anew_at_one_count_has_no_run_in_to_tell() -> None:
+    """Plucks of the final setting that were put into the run-in by mistake, at its last count."""
+    counted = [
+        CountedPlucks(0.0, (Measured(676.0, 2.0), Measured(675.0, 2.0))),
+        CountedPlucks(8.0, (Measured(593.0, 2.0),)),
+        CountedPlucks(10.0, (Measured(586.0, 2.0), Measured(422.0, 2.0), Measured(422.5, 2.0))),
+    ]
+    found = judge_run_in(counted, common_share=0.01)
+    assert found.levelling.state is LevelState.NOT_TOLD
+    assert found.levelling.reason is NotToldReason.DISAGREE
+    assert found.further is NoForecast.DISAGREE
+    assert (found.fall, found.per_revolution_percent, found.by_setting) == (None, None, None)
+    assert run_in_sentence(found).startswith(
+        "run-in not judged: plucks at one count of revolutions do not agree"
+    )
+
+
+def test_plucks_at_one_count_that_differ_as_a_set_may_are_told_of() -> None:
+    counted = [
+        CountedPlucks(0.0, (Measured(676.0, 2.0), Measured(675.0, 2.0))),
+        CountedPlucks(8.0, (Measured(593.0, 2.0), Measured(593.0 * 1.055, 2.0))),
+    ]
+    assert judge_run_in(counted, common_share=0.01).fall is not None
