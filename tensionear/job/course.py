@@ -150,14 +150,18 @@ def _instruction(step: Step, state: JobState, setup: Setup) -> str:
 
 
 def _turning(state: JobState, setup: Setup) -> str:
+    reason = state.skipped.get(Step.TOOLS_OUT)
+    mind = (
+        "" if reason is None else f"Be sure that no locking tool is in, for none is noted as out ({reason}). "
+    )
     if setup.run_in is None:
         return (
-            "Turn the engine over by hand in its direction of rotation, as often as the manufacturer says,"
+            f"{mind}Turn the engine over by hand in its direction of rotation, as often as the manufacturer says,"
             " and count the revolutions."
         )
     left = setup.run_in.revolutions - state.revolutions
     many = "1 revolution" if left == 1 else f"{left:g} {'more ' if state.revolutions else ''}revolutions"
     return (
-        f"Turn the engine over by hand, {setup.run_in.direction} seen from {setup.run_in.seen_from}: {many}."
+        f"{mind}Turn the engine over by hand, {setup.run_in.direction} seen from {setup.run_in.seen_from}: {many}."
         " Stop at once if it binds."
     )

@@ -273,3 +273,16 @@ def test_turning_after_top_dead_centre_asks_for_it_again() -> None:
     ]  # fmt: skip
     assert coming(facts).step is Step.FINAL_SETTING
     assert coming([*facts, turned(2)]).step is Step.TOP_DEAD_CENTRE
+
+
+def test_who_skips_the_locking_tools_is_reminded_of_them_before_turning() -> None:
+    setup = invented_setup()
+    facts = [
+        CautionsAcknowledged(cautions=cautions_for(setup)),
+        *a_pass(PassKind.OVER_TENSION, [invented_pluck(150.0)]),
+        StepSkipped(step=Step.TOOLS_OUT, reason="forgot"),
+    ]
+    instruction = next_step(invented_state(facts, setup=setup), setup).instruction
+    assert instruction.startswith(
+        "Be sure that no locking tool is in, for none is noted as out (forgot). Turn the"
+    )

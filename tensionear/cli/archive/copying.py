@@ -61,7 +61,11 @@ def move_command(to: str, yes: bool, archive: str | None, as_json: bool) -> Exit
         require_yes(yes, f"Is nobody at work with {there.shown}, and will all work with {shown} from now on?")
         with progress_shown("Move") as progress:
             copied = restore(there, to, progress=progress)
-    tell_note(filled(f"From now on work with --archive {shown}, or set TENSIONEAR_ARCHIVE to it."))
+    tell_note(
+        filled(
+            "From now on work with --archive and what you gave behind --to here, or set TENSIONEAR_ARCHIVE to it."
+        )
+    )
     return _tell("archive_moved", "Moved", shown, copied, as_json)
 
 

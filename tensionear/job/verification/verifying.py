@@ -31,6 +31,9 @@ from tensionear.job.verification.difference import Difference, differences
 from tensionear.job.verification.document_check import document_fault, is_comparable
 from tensionear.pluck.estimator import ESTIMATOR_VERSION
 
+_MOST_DIFFERENCES = 5
+"""So many places of the container are told one by one; damage has few, another program's packing all."""
+
 
 class Matter(StrEnum):
     """What a finding is about; the value is the word for it."""
@@ -113,6 +116,13 @@ def verify_bundle(
     findings = [
         Finding(Matter.CONTAINER, f"{each.sentence} (at byte {each.offset})") for each in unpacked.differences
     ]
+    if len(findings) > _MOST_DIFFERENCES:
+        many = f"{len(findings)} places of it are not as tensionear writes them"
+        findings = [
+            Finding(
+                Matter.CONTAINER, f"it was packed anew by another program: {many}; {findings[0].sentence}"
+            )
+        ]
     return _verified(unpacked.files, findings, expected_public_key, on_pluck)
 
 

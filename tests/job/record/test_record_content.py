@@ -294,7 +294,9 @@ def test_without_a_span_everything_is_told_in_hertz() -> None:
     assert [row.mean for row in content.passes] == [
         "150.00", "", "118.00", "117.00",
     ]  # fmt: skip
-    assert "that takes a span" in content.expert.run_in_sentences[0]
+    turned, level = content.expert.run_in_sentences
+    assert turned.startswith("Turned over by hand since the last over-tension: 10 revolutions; 10 asked for")
+    assert "that takes a span" in level
     assert not any(re.search(r"\d N\b", text) for text in texts(content.expert.run_in))
 
 

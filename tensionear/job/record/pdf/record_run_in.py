@@ -7,6 +7,7 @@ from tensionear.job.passes import PassKind
 from tensionear.job.record.found_document import FoundRunIn
 from tensionear.job.record.pdf.pdf_content import RunInRow
 from tensionear.job.record.pdf.record_told import ToldRecord
+from tensionear.job.state import state_of
 from tensionear.words import sentence
 
 _OWN_NOTE = (
@@ -37,6 +38,7 @@ def run_in_rows(told: ToldRecord) -> tuple[RunInRow, ...]:
 def run_in_sentences(told: ToldRecord) -> Iterator[str]:
     """Fall, whether it is level, what more would bring, and what came after."""
     run_in = told.record.found.run_in
+    yield from _turning(told)
     if run_in is None:
         if any(each.kind is PassKind.RUN_IN for each in told.passes):
             yield "Whether the tension is level was not judged: that takes a span, and readings that count."
@@ -51,6 +53,19 @@ def run_in_sentences(told: ToldRecord) -> Iterator[str]:
         name = told.pass_name(told.passes[each.pass_number - 1])
         which = f" ({name})" if len(run_in.rechecks) > 1 else ""
         yield sentence(f"{each.sentence}{which}")
+
+
+def _turning(told: ToldRecord) -> Iterator[str]:
+    """How far the engine was turned, whether or not the belt was read meanwhile."""
+    revolutions = state_of(told.record.log).revolutions
+    plan = told.record.setups[-1].setup.run_in
+    if revolutions or plan is not None:
+        asked = (
+            ""
+            if plan is None
+            else f"; {plan.revolutions} asked for, {plan.direction} seen from {plan.seen_from}"
+        )
+        yield f"Turned over by hand since the last over-tension: {revolutions:g} revolutions{asked}."
 
 
 def _fall(run_in: FoundRunIn) -> Iterator[str]:
