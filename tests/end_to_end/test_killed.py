@@ -12,7 +12,13 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import av
 import pytest
+import scipy.linalg
+import scipy.optimize
+import scipy.signal
+import scipy.special
+import scipy.stats
 import soundfile
 
 from tensionear.cli import main
@@ -38,7 +44,7 @@ SETUP = invented_setup(
     run_in=RunInPlan(revolutions=2 * N_PLUCKS, direction=Direction.CLOCKWISE),
     checklist=(),
 )
-PRELOADED = (additions, hearing, opening, steps)
+PRELOADED = (additions, hearing, opening, steps, av, scipy)
 """What the command line imports only when it is asked for; the server that forks the workers has it already."""
 
 COMMANDS = {
