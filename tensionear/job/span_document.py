@@ -22,6 +22,8 @@ from tensionear.tension_budget import (
     SPAN_LENGTH,
     TENSION,
     UNITS,
+    UNKNOWN_STIFFNESS,
+    unknown_stiffness_input,
 )
 
 _NEEDED = {SPAN_LENGTH, LINEAR_DENSITY, BENDING_STIFFNESS, END_FIXITY}
@@ -65,6 +67,9 @@ class InputDocument(Document):
         )
 
 
+_WHOLLY_UNKNOWN = InputDocument.of(unknown_stiffness_input())
+
+
 class CorrelationDocument(Document):
     """That two inputs err together."""
 
@@ -102,6 +107,11 @@ class SpanDocument(Document):
             value, highest = given.measured.value, 1.0 if given.name == END_FIXITY else math.inf
             if given.name in (BENDING_STIFFNESS, END_FIXITY) and not 0 <= value <= highest:
                 raise ValueError(f"{given.name} {value:g} {given.unit} does not lie from 0 to {highest:g}")
+            if given.name == UNKNOWN_STIFFNESS and given != _WHOLLY_UNKNOWN:
+                raise ValueError(
+                    "what a stiffness of which nothing is known may do is not for a file to say: leave its line as it"
+                    " was, or give the bending stiffness"
+                )
         return self
 
     @classmethod

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from tensionear.belt.span import BeltSpan
 from tensionear.belt.stiffness import SpanStiffness
 from tensionear.job.span_document import SpanDocument
 from tensionear.known_span import KnownSpan
@@ -21,6 +22,7 @@ from tensionear.tension_budget import (
     END_FIXITY,
     LINEAR_DENSITY,
     SPAN_LENGTH,
+    UNKNOWN_STIFFNESS,
     budget_input,
 )
 from tests.job.invented import (
@@ -170,3 +172,13 @@ def test_an_input_keeps_all_that_is_said_of_it() -> None:
     )
     known = KnownSpan((*KNOWN_SPAN.inputs, given))
     assert SpanDocument.of(known).known_span().given(AIR) == given
+
+
+def test_a_file_cannot_claim_to_know_what_an_unknown_stiffness_does() -> None:
+    """Or a hand-made setup would tell a narrow ± and still say that the stiffness is not known."""
+    document = SpanDocument.of(KnownSpan.taken(BeltSpan(0.213, 0.0005, 0.165, 0.001)))
+    content = document.model_dump(mode="json")
+    unknown = next(each for each in content["inputs"] if each["name"] == UNKNOWN_STIFFNESS)
+    unknown["measured"]["standard_uncertainty"] = 0.0
+    with pytest.raises(ValidationError, match="not for a file to say"):
+        SpanDocument.model_validate(content)
