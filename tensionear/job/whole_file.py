@@ -78,8 +78,8 @@ def put_into_place(beside: Path, path: Path, *, overwrite: bool = False) -> None
         if overwrite:
             beside.replace(path)
         else:
-            _put_where_nothing_is(beside, path)
-        _make_sure_of_the_name(path.parent)
+            put_where_nothing_is(beside, path)
+        make_sure_of_the_name(path.parent)
 
 
 @contextmanager
@@ -95,7 +95,16 @@ def _told(path: Path) -> Iterator[None]:
         ) from error
 
 
-def _put_where_nothing_is(beside: Path, path: Path) -> None:
+def put_where_nothing_is(beside: Path, path: Path) -> None:
+    """Give a file that was written its name, unless another has it already.
+
+    Raises
+    ------
+    FileExistsError
+        If another has it, also if that came at the same moment.
+    OSError
+        If the disk refuses.
+    """
     try:
         path.hardlink_to(beside)  # unlike a rename, fails if another process was faster
     except FileExistsError:
@@ -106,7 +115,8 @@ def _put_where_nothing_is(beside: Path, path: Path) -> None:
         beside.rename(path)
 
 
-def _make_sure_of_the_name(folder: Path) -> None:
+def make_sure_of_the_name(folder: Path) -> None:
+    """Make sure that the disk has the names that were given in a folder, where that can be asked for."""
     if os.name != "posix":  # a folder cannot be opened there
         return
     with suppress(OSError):  # the content is safe already; some network drives refuse this

@@ -1,10 +1,9 @@
 """Opening an archive, and making one where there is none."""
 
-import os
 import secrets
 import uuid
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 
 from sqlalchemy import Engine, insert, select
@@ -18,6 +17,7 @@ from tensionear.job.archive.engines import WRITES, engine_for, is_writable, sqli
 from tensionear.job.archive.schema import archive_id_of, migrate, no_archive, require_known, version_of
 from tensionear.job.archive.tables import ARCHIVE, SCHEMA_VERSION
 from tensionear.job.archive.trouble import told
+from tensionear.job.whole_file import make_sure_of_the_name, put_where_nothing_is
 
 
 @contextmanager
@@ -112,25 +112,11 @@ def _make_file(path: Path) -> None:
             make_tables(engine)
         engine.dispose()  # takes the write-ahead log into the file
         try:
-            path.hardlink_to(beside)
+            put_where_nothing_is(beside, path)
         except FileExistsError:
             return  # another program was faster, and its archive is as good
-        except (OSError, NotImplementedError):  # memory sticks know no hard links
-            if not path.exists():
-                beside.rename(path)
-        _make_sure_of_the_name(path.parent)
+        make_sure_of_the_name(path.parent)
     finally:
         engine.dispose()
         for ending in ("", "-wal", "-shm"):
             beside.with_name(beside.name + ending).unlink(missing_ok=True)
-
-
-def _make_sure_of_the_name(folder: Path) -> None:
-    if os.name != "posix":  # a folder cannot be opened there
-        return
-    with suppress(OSError):  # the content is safe already; some network drives refuse this
-        number = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(number)
-        finally:
-            os.close(number)
