@@ -7,7 +7,6 @@ from tensionear.job.passes import PassKind
 from tensionear.job.record.found_document import FoundRunIn
 from tensionear.job.record.pdf.pdf_content import RunInRow
 from tensionear.job.record.pdf.record_told import ToldRecord
-from tensionear.job.state import state_of
 from tensionear.words import sentence
 
 _OWN_NOTE = (
@@ -57,8 +56,7 @@ def run_in_sentences(told: ToldRecord) -> Iterator[str]:
 
 def _turning(told: ToldRecord) -> Iterator[str]:
     """How far the engine was turned, whether or not the belt was read meanwhile."""
-    revolutions = state_of(told.record.log).revolutions
-    plan = told.record.setups[-1].setup.run_in
+    revolutions, plan = told.state.revolutions, told.setup.run_in
     if revolutions or plan is not None:
         asked = (
             ""
