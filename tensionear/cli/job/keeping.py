@@ -121,11 +121,11 @@ class PluckKeeper:
         document, flac = _kept(reading, is_recording=is_recording)
         self.n_heard += 1
         self.n_readings += document.fundamental is not None
-        if deeds.keep_pluck(self._archive.job(self._job.number).state, document) is None:
-            self.n_known += 1  # asked before the turning is noted
-            return
         if self._turned is not None:
             turned = self._turned
+            if deeds.keep_pluck(self._archive.job(self._job.number).state, document) is None:
+                self.n_known += 1  # nothing was turned before a pluck that is there already
+                return
             self._archive.write_down(self._job.number, lambda job: turned_before(job, turned), self._by)
         if self._archive.keep_pluck(self._job.number, document, flac, self._by) is None:
             self.n_known += 1
