@@ -1,6 +1,5 @@
 """``tensionear listen``: plucks as a microphone hears them."""
 
-import math
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -11,14 +10,14 @@ from typing import Any
 import click
 
 from tensionear.cli.exit_code import ExitCode
-from tensionear.cli.options import device_from, device_option, json_option, picture_option
+from tensionear.cli.options import device_from, json_option, listening_options, picture_option, require_end
 from tensionear.cli.pictures import Pictures
 from tensionear.cli.reading_options import SECTIONS, reading_options, task_from, told_from
 from tensionear.cli.report import Report, report_for
 from tensionear.cli.sections import SectionedCommand
 from tensionear.cli.telling import told
 from tensionear.cli.trouble import tell_note, tell_trouble
-from tensionear.errors import DeviceError, InputError
+from tensionear.errors import DeviceError
 from tensionear.reading import BeltReading, read_source, summarise
 from tensionear.sound.block import SoundBlock, SoundSource
 from tensionear.sound.microphone import Microphone
@@ -40,16 +39,7 @@ SHORT_CAUTION = (
 
 @click.command(cls=SectionedCommand, sections=SECTIONS, epilog=EXAMPLE)
 @reading_options
-@device_option
-@click.option(
-    "--seconds",
-    type=click.FloatRange(min=0.0, min_open=True),
-    metavar="S",
-    help="Stop after this many seconds of sound.",
-)
-@click.option(
-    "--plucks", "n_plucks", type=click.IntRange(min=1), metavar="N", help="Stop after this many readings."
-)
+@listening_options
 @json_option
 @picture_option
 def command(
@@ -67,8 +57,7 @@ def command(
     between plucks. All plucks are taken as one set of one span at one setting, told at the end. Ctrl-C ends
     the listening and tells the set.
     """
-    if seconds is not None and not math.isfinite(seconds):
-        raise InputError(f"--seconds {seconds} has no end: leave it out to listen until Ctrl-C")
+    require_end(seconds)
     task = task_from(typed)
     report = report_for(task, as_json, told_from(typed))
     pictures = None if picture is None else Pictures(picture, as_json)

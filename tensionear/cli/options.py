@@ -1,9 +1,13 @@
 """Options that several commands have."""
 
+import math
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
+
+from tensionear.errors import InputError
 
 
 class Number(click.ParamType[float]):
@@ -54,3 +58,36 @@ device_option = click.option(
 def device_from(typed: str | None) -> int | str | None:
     """Tell a device's number from its name."""
     return int(typed) if typed is not None and typed.isdecimal() else typed
+
+
+_LISTENING = (
+    device_option,
+    click.option(
+        "--seconds",
+        type=click.FloatRange(min=0.0, min_open=True),
+        metavar="S",
+        help="Stop after this many seconds of sound.",
+    ),
+    click.option(
+        "--plucks", "n_plucks", type=click.IntRange(min=1), metavar="N", help="Stop after this many readings."
+    ),
+)
+
+
+def listening_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command that listens the options of the microphone, and of when to stop."""
+    for option in reversed(_LISTENING):
+        command = option(command)
+    return command
+
+
+def require_end(seconds: float | None) -> None:
+    """Let only seconds pass that come to an end.
+
+    Raises
+    ------
+    InputError
+        If they do not.
+    """
+    if seconds is not None and not math.isfinite(seconds):
+        raise InputError(f"--seconds {seconds} has no end: leave it out to listen until Ctrl-C")

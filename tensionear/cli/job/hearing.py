@@ -1,6 +1,5 @@
 """``tensionear job listen`` and ``read``: plucks of a pass, each kept in the archive before it is shown."""
 
-import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -14,7 +13,7 @@ from tensionear.cli.job.keeping import PluckKeeper, are_kept_already
 from tensionear.cli.job.pass_report import PassReport
 from tensionear.cli.job.which import job_and_rest, number_of
 from tensionear.cli.listen import SHORT_CAUTION, StoppableSound, ctrl_c_stops
-from tensionear.cli.options import Number, device_from, device_option
+from tensionear.cli.options import Number, device_from, listening_options, require_end
 from tensionear.cli.reading_options import telling_options, told_from
 from tensionear.cli.step_words import PASSES
 from tensionear.cli.trouble import tell_note, tell_trouble
@@ -44,16 +43,7 @@ def _pass_options(command: Callable[..., Any]) -> Callable[..., Any]:
 @click.command(name="listen")
 @click.argument("words", nargs=-1, metavar="[JOB] [PASS]")
 @_pass_options
-@device_option
-@click.option(
-    "--seconds",
-    type=click.FloatRange(min=0.0, min_open=True),
-    metavar="S",
-    help="Stop after this many seconds of sound.",
-)
-@click.option(
-    "--plucks", "n_plucks", type=click.IntRange(min=1), metavar="N", help="Stop after this many readings."
-)
+@listening_options
 @writing_options
 def listen_command(
     words: tuple[str, ...],
@@ -76,8 +66,7 @@ def listen_command(
     is kept, and the same command goes on later. A run-in is listened to until Ctrl-C; with --turned, until its
     revolutions are done.
     """
-    if seconds is not None and not math.isfinite(seconds):
-        raise InputError(f"--seconds {seconds} has no end: leave it out to listen until Ctrl-C")
+    require_end(seconds)
     job, named = _job_and_pass(words)
     how = told_from(typed)
     with opened(archive) as there, Microphone(device_from(device)) as microphone:
