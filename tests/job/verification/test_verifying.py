@@ -3,6 +3,7 @@
 import copy
 import io
 import json
+import zipfile
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cache
@@ -94,6 +95,20 @@ def test_a_bundle_that_nobody_touched_verifies(
     assert verification.is_document_compared
     assert verification.seal is not None
     assert verification.seal.signature is None
+
+
+def test_another_programs_packing_is_told_once_and_hides_nothing_else(
+    recorded_files: Mapping[str, bytes], tmp_path: Path
+) -> None:
+    path = tmp_path / "repacked.zip"
+    with zipfile.ZipFile(path, "w") as repacked:  # stored, but dated and marked by Python's own habits
+        for name, content in sorted({**recorded_files, "plucks.csv": b"something else"}.items()):
+            repacked.writestr(name, content)
+    found = verify_bundle(path)
+    container = [each.sentence for each in found.findings if each.matter is Matter.CONTAINER]
+    assert len(container) == 1
+    assert container[0].startswith("it was packed anew by another program: ")
+    assert "plucks.csv is not the file that was sealed" in words(found).replace("'", "")
 
 
 def test_a_signed_bundle_verifies_by_the_key_of_its_signer_and_by_no_other(
